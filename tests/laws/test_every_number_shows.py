@@ -59,7 +59,7 @@ PAGE_ALONE = {
     r"setup\.steps\.planned\.mounting\.pair\.tools\.(nose|shoulder)_radius_mm": "the plan names its tools",
     r"setup\.steps\.planned\.mounting\.pair\.limit_force_kn_per_m": "the plan tells the force of the whole length",
     r"setup\.steps\.part_from_mm": "the plan tells where its stations stand",
-    r"setup\.stations\.(from_mm|to_mm|(die_)?segments\.(length|apart)_mm)": "the plan tells them of each step",
+    r"setup\.stations\.(from_mm|to_mm|(die_)?segments\.(length|apart)_mm)": "the plan tells them of a step's station",
     r"part\.section\.(legs_mm|bends\.(number|turn_deg))|part\.tolerances\..*": "wanted, and known to who asks",
     r"pattern\.(thickness_mm|zones\.line_mm|outline_mm|holes\..*)": "the drawing of the blank has them",
 }

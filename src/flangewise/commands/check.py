@@ -15,7 +15,7 @@ from flangewise.commands.looking_on import USUAL_S
 from flangewise.commands.output import Printer, finding_records, format_option
 from flangewise.commands.paths import on_each_part, paths_argument
 from flangewise.findings import Finding, sorted_findings
-from flangewise.jobs import Remembered, work_out
+from flangewise.jobs import RememberedWork, work_out
 from flangewise.part import Part
 from flangewise.sequence import watch_for
 from flangewise.shop import Shop
@@ -38,7 +38,7 @@ def command(settings: Settings, paths: tuple[str, ...], fmt: str, jobs: int) -> 
     PATH is a part file, a folder of part files, or - for standard input. The findings themselves go to standard error
     as text, to standard output as JSON or CSV.
     """
-    work = Remembered(work_out)
+    work = RememberedWork(work_out)
 
     def one(part: Part, shop: Shop, printer: Printer) -> int:
         return _told(part.name, work(part, shop, watch_for(USUAL_S)).findings, printer)

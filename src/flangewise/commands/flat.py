@@ -25,7 +25,7 @@ from flangewise.commands.output import (
 )
 from flangewise.commands.paths import SVG_ENDING, on_each_part, paths_argument
 from flangewise.findings import exit_status
-from flangewise.jobs import Job, Remembered, worked_out
+from flangewise.jobs import Job, RememberedWork, worked_out
 from flangewise.part import Part
 from flangewise.pattern import BendZone, Blank, FlatPattern, dxf_bytes
 from flangewise.sequence import watch_for
@@ -84,7 +84,7 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, svg: P
         paths,
         settings,
         printer,
-        partial(_one, work=Remembered(worked_out), folder=dxf, draw=draw),
+        partial(_one, work=RememberedWork(worked_out), folder=dxf, draw=draw),
         panel,
         jobs=jobs,
         into=into,
@@ -96,7 +96,7 @@ def _one(
     shop: Shop,
     printer: Printer,
     *,
-    work: Remembered,
+    work: RememberedWork,
     folder: Path | None,
     draw: Callable[[Blank, Machine], None],
 ) -> int:

@@ -61,7 +61,7 @@ def in_reach(others: Sequence[Solid], corners: Sequence[Floats]) -> Iterator[Sol
             yield other
 
 
-class Seen:
+class SeenBodies:
     """Pieces of bodies seen along the bed: outlines in (toward the operator, up), each with its stretch of the bed."""
 
     def __init__(self, corners: Sequence[Floats], each: int) -> None:
@@ -70,9 +70,9 @@ class Seen:
         self.count = len(self._corners) // each
         self._runs = np.array([(own[:, 0].min(), own[:, 0].max()) for own in self._corners])
 
-    def moved(self, way_mm: tuple[float, ...]) -> Seen:
+    def moved(self, way_mm: tuple[float, ...]) -> SeenBodies:
         """What they sweep on a straight way."""
-        return Seen([np.concatenate([own, own + np.array(way_mm)]) for own in self._corners], self._each)
+        return SeenBodies([np.concatenate([own, own + np.array(way_mm)]) for own in self._corners], self._each)
 
     def over(self, run: Run, clear_mm: float) -> Geometries:
         """Of a wing's own pieces the outlines over a stretch, as the wing has them: outward, up."""

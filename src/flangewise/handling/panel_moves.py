@@ -35,7 +35,7 @@ _OVER: dict[str | None, tuple[MachineAxis, Vector]] = {
 
 
 @dataclass(frozen=True)
-class Turned:
+class TurnedPart:
     """One of an order's moves: about which axis of the machine (right, back, up), right-handed by how much."""
 
     axis: MachineAxis
@@ -43,16 +43,16 @@ class Turned:
     angle_deg: float
 
 
-def turned_by(move: PanelMove) -> Turned:
+def turned_by(move: PanelMove) -> TurnedPart:
     """A move of a panel's order as a turn in the machine."""
     if move.move == "turn-over":
         name, about = _OVER[move.axis]
-        return Turned(name, about, 180.0)
+        return TurnedPart(name, about, 180.0)
     if move.move == "turn-in-plane":
-        return Turned("plane", (0.0, 0.0, 1.0), move.angle_deg or 0.0)
+        return TurnedPart("plane", (0.0, 0.0, 1.0), move.angle_deg or 0.0)
     at = math.radians(move.axis_deg or 0.0)
     # What lies to the right of the axis rises.
-    return Turned("tilt", (-math.cos(at), -math.sin(at), 0.0), move.angle_deg or 0.0)
+    return TurnedPart("tilt", (-math.cos(at), -math.sin(at), 0.0), move.angle_deg or 0.0)
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ class PanelStepHolds(StepHolds):
     """A step of a panel: the moves before it, and each grip's own axes in the machine (columns: toward the arm, beside
     it, away from the sheet) as the part lies before these moves, and after them."""
 
-    turned: tuple[Turned, ...] = ()
+    turned: tuple[TurnedPart, ...] = ()
     before: tuple[Axes, ...] = ()
     after: tuple[Axes, ...] = ()
 
@@ -80,7 +80,7 @@ def axes_of(blank: PanelBlank, grips: Sequence[PanelGrip], base: Rotation, done:
     return tuple(stands[grip.face] @ np.array(grip.stand.rotation) for grip in grips)
 
 
-def _rotation(turned: Turned) -> Axes:
+def _rotation(turned: TurnedPart) -> Axes:
     x, y, z = turned.about
     angle = math.radians(turned.angle_deg)
     across = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
@@ -170,7 +170,7 @@ class PanelMoves(Moves):
             yield turns, held
 
     def _turned_once(
-        self, number: int, axes: Axes, turned: Turned, may_turn: Bools
+        self, number: int, axes: Axes, turned: TurnedPart, may_turn: Bools
     ) -> Iterator[tuple[Turn, int, Axes]]:
         """One move made with a grip: by the arm, which keeps it; by the gripper, which is turned about the part."""
         grip, found = self.grips[number], about_of(axes, turned.about)
@@ -193,7 +193,7 @@ class PanelMoves(Moves):
                 yield Turn(turned.axis, "gripper", seconds), held, stays
                 return
 
-    def _arm_s(self, turned: Turned, handler: Handler) -> float:
+    def _arm_s(self, turned: TurnedPart, handler: Handler) -> float:
         names = {"plane": "turn", "bed": "turn-over-bed", "front": "turn-over-front", "tilt": "tilt"}
         return handler.seconds_of(names[turned.axis])  # type: ignore[arg-type]
 

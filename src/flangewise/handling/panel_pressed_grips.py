@@ -11,7 +11,7 @@ import numpy as np
 
 from flangewise.clearance import Solid
 from flangewise.geometry import Frame, as_frame
-from flangewise.handling.panel_bodies import Bools, Seen, overlaps, placed
+from flangewise.handling.panel_bodies import Bools, SeenBodies, overlaps, placed
 from flangewise.handling.panel_rules import AtHit, PanelInHand, tools_of
 from flangewise.handling.step_grips import FAR_MM
 from flangewise.panel_order import PressedHit
@@ -31,11 +31,11 @@ def pressed_clear(asked: PanelInHand, at: AtHit, grips: Sequence[tuple[int, Fram
     for number, (face, in_wing) in enumerate(grips):
         if face in wing.branches and not overlaps(asked.grown.placed(in_wing), closed):
             body = asked.bare.placed(lying.after(in_wing))
-            found[number] = _clear_of_plates(asked, at, hit, Seen([each.corners_mm for each in body], len(body)))
+            found[number] = _clear_of_plates(asked, at, hit, SeenBodies([each.corners_mm for each in body], len(body)))
     return found
 
 
-def _clear_of_plates(asked: PanelInHand, at: AtHit, hit: PressedHit, seen: Seen) -> bool:
+def _clear_of_plates(asked: PanelInHand, at: AtHit, hit: PressedHit, seen: SeenBodies) -> bool:
     clear_mm, up_mm = asked.shape.row.clear_mm, max(at.opening_mm - hit.nose_mm, 0.0)
     passed, out = seen.moved((0.0, 0.0, -up_mm)), seen.moved((0.0, -FAR_MM, 0.0))
     for body, run in tools_of(at):

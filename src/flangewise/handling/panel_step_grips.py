@@ -32,7 +32,7 @@ from flangewise.handling.panel_bodies import (
     Bools,
     Floats,
     Run,
-    Seen,
+    SeenBodies,
     in_reach,
     machine_frame,
     nose_mm,
@@ -149,7 +149,7 @@ class _PanelStep:
         """At the beginning or the end of the stroke: whether bodies keep clear, the ram goes up past them and they go
         out from there, and whether they can be drawn off."""
         seen = [self._placed(number, share) for number in rows.tolist()]
-        bare = Seen([solid.corners_mm for pieces, _ in seen for solid in pieces], self._asked.pieces)
+        bare = SeenBodies([solid.corners_mm for pieces, _ in seen for solid in pieces], self._asked.pieces)
         tools = list(tools_of(self._at))
         at_mm, open_mm, clear_mm = nose_mm(self._hit, share), self._at.opening_mm, self._row.clear_mm
         up = max(open_mm - at_mm, 0.0)
@@ -179,7 +179,7 @@ class _PanelStep:
             return good, good
         return good, good & self._drawn(rows, seen, tools, share)
 
-    def _shut_in(self, bare: Seen, tools: Sequence[tuple[Body, Run]], share: float) -> Bools:
+    def _shut_in(self, bare: SeenBodies, tools: Sequence[tuple[Body, Run]], share: float) -> Bools:
         """Whether bodies do not come in from the front under the open ram, or out the way that the part goes."""
         leaving, found = self._at.step.leaving, []
         ways = [(0.0, -FAR_MM, 0.0)]
@@ -210,7 +210,7 @@ class _PanelStep:
             if grip.kind == "face":
                 axis, far_mm = 2, self._row.draw_back_mm
             way = np.array(lying.rotation)[:, axis] * far_mm
-            swept = Seen([solid.corners_mm for solid in pieces], self._asked.pieces).moved(tuple(way.tolist()))
+            swept = SeenBodies([solid.corners_mm for solid in pieces], self._asked.pieces).moved(tuple(way.tolist()))
             struck = any(
                 swept.near(body, run, self._row.clear_mm, up_mm=at_mm if body.with_ram else 0.0)[0]
                 for body, run in tools
@@ -250,7 +250,7 @@ class _PanelStep:
         own = self._in_machine(bool(self._front[number]), share)
         return overlaps(self._asked.grown.placed(own.after(self._in_wing(number))), self._other_wing(number, share))
 
-    def _at_stops(self, bare: Seen) -> Bools:
+    def _at_stops(self, bare: SeenBodies) -> Bools:
         """Whether bodies come to the fingers or to the side stop, where they stand before the hit."""
         found, gauged, fingers = np.zeros(bare.count, dtype=bool), self._at.step.gauged, self._hit.fingers
         if gauged is None or fingers is None:
@@ -294,7 +294,7 @@ class _PanelStep:
         nose = abs(nose_mm(self._hit, 1.0) - nose_mm(self._hit, 0.0))
         step_mm = (math.dist(first.origin_mm, last.origin_mm) + nose) / SHARES
         for share in np.linspace(0.0, 1.0, SHARES + 1).tolist():
-            seen = Seen(
+            seen = SeenBodies(
                 [solid.corners_mm for number in rows.tolist() for solid in self._placed(number, share)[0]],
                 self._asked.pieces,
             )
@@ -315,7 +315,7 @@ class _PanelStep:
 
     def _struck(self, number: int, body: tuple[Solid, ...]) -> bool:
         behind, clear_mm, stroke = not self._front[number], self._row.clear_mm, self._hit.stroke
-        seen = Seen([solid.corners_mm for solid in body], len(body))
+        seen = SeenBodies([solid.corners_mm for solid in body], len(body))
         reach_mm = self._asked.shapes.reach_mm + self._asked.shape.reach_mm
         near: list[tuple[Body, Run]] = []
         for own, run in tools_of(self._at):

@@ -10,7 +10,7 @@ from flangewise.late import late
 from .by_hand import hand_steps as hand_steps
 from .job import Job as Job, OtherMachine as OtherMachine
 from .machines import worked_out as worked_out
-from .remembered import Remembered as Remembered
+from .remembered import RememberedWork as RememberedWork
 from .suggest import work_out as work_out
 from .why import runners_up as runners_up
 

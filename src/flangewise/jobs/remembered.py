@@ -22,7 +22,7 @@ ONLY_TOLD: dict[str, Any] = {
 }
 
 
-class Remembered:
+class RememberedWork:
     """Work on parts of one shop that is not done again for a part that asks the same."""
 
     def __init__(self, work: Callable[[Part, Shop, Watch], Job]) -> None:

@@ -138,7 +138,9 @@ def panel_pages(
     full = count <= ON_FRONT
     front = _front(sheet, wording, job_mm, room_mm, plan_high)
     begun_mm = front.used_mm if full else room_mm
-    ways = [Way(look, tuple(_room_of(sheet, step, wording, look) for step in sheet.steps)) for look in _looks(full)]
+    ways = [
+        StepsLayout(look, tuple(_room_of(sheet, step, wording, look) for step in sheet.steps)) for look in _looks(full)
+    ]
     pages = min((_laid(way, begun_mm, record_mm, room_mm) for way in ways), key=len)
     rooms_mm = [
         room_mm - begun_mm * (number == 0) - record_mm * (number == len(pages) - 1) for number in range(len(pages))
@@ -184,7 +186,7 @@ def _tenths(value_mm: float) -> float:
 
 
 @dataclass(frozen=True)
-class Way:
+class StepsLayout:
     """One way to set all steps, their pictures as low as may be, and their rooms."""
 
     look: Look
@@ -207,7 +209,7 @@ def _looks(full: bool) -> Iterator[Look]:
         yield Look(0.0, wide=True, boxed=boxed)
 
 
-def _laid(way: Way, begun_mm: float, record_mm: float, room_mm: float) -> list[list[int]]:
+def _laid(way: StepsLayout, begun_mm: float, record_mm: float, room_mm: float) -> list[list[int]]:
     """The places of the steps page by page, the record on the last; the first page is begun already."""
     pages: list[list[int]] = [[]]
     at_mm = begun_mm
@@ -221,7 +223,7 @@ def _laid(way: Way, begun_mm: float, record_mm: float, room_mm: float) -> list[l
     return [*pages, []] if at_mm + record_mm > room_mm else pages
 
 
-def _evened(pages: list[list[int]], way: Way, rooms_mm: Sequence[float]) -> list[list[int]]:
+def _evened(pages: list[list[int]], way: StepsLayout, rooms_mm: Sequence[float]) -> list[list[int]]:
     """The steps shared out between the pages before the record's, so that none is crowded beside one half empty."""
     pages = [list(page) for page in pages]
     moved = True
@@ -236,12 +238,12 @@ def _evened(pages: list[list[int]], way: Way, rooms_mm: Sequence[float]) -> list
     return pages
 
 
-def _best(page: Sequence[int], ways: Sequence[Way], free_mm: float) -> Way:
+def _best(page: Sequence[int], ways: Sequence[StepsLayout], free_mm: float) -> StepsLayout:
     """The first way in which the steps of a page find room on it; else the least."""
     return next((way for way in ways if way.taken_mm(page) <= free_mm), ways[-1])
 
 
-def _grown(page: Sequence[int], way: Way, free_mm: float) -> dict[int, Look]:
+def _grown(page: Sequence[int], way: StepsLayout, free_mm: float) -> dict[int, Look]:
     """How each step of a page is set, its pictures grown to what the page has."""
     spare_mm, low_mm = max(0.0, free_mm - way.taken_mm(page)) / max(1, len(page)), way.look.high_mm
     grown_mm = {at: max(low_mm, way.rooms[at].beside_mm) + spare_mm if low_mm else 0.0 for at in page}

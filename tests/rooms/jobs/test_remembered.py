@@ -11,7 +11,7 @@ import pytest
 from flangewise.commands.plan import plan_record
 from flangewise.jobs.job import Job
 from flangewise.jobs.machines import worked_out
-from flangewise.jobs.remembered import MOST_KEPT, ONLY_TOLD, Remembered
+from flangewise.jobs.remembered import MOST_KEPT, ONLY_TOLD, RememberedWork
 from flangewise.part import Part
 from flangewise.pattern import dxf_bytes
 from flangewise.sequence import UNLIMITED, Watch
@@ -33,8 +33,8 @@ def worked() -> list[Part]:
 
 
 @pytest.fixture
-def remembered(worked: list[Part]) -> Remembered:
-    return Remembered(_counting(worked))
+def remembered(worked: list[Part]) -> RememberedWork:
+    return RememberedWork(_counting(worked))
 
 
 def _counting(worked: list[Part]) -> Callable[[Part, Shop, Watch], Job]:
@@ -45,7 +45,7 @@ def _counting(worked: list[Part]) -> Callable[[Part, Shop, Watch], Job]:
     return work
 
 
-def test_what_is_only_told_is_told_as_it_would_be_anew(worked: list[Part], remembered: Remembered) -> None:
+def test_what_is_only_told_is_told_as_it_would_be_anew(worked: list[Part], remembered: RememberedWork) -> None:
     assert TOLD.keys() == ONLY_TOLD.keys() and TOLD.keys() <= {field.name for field in fields(Part)}
     shop, first = toy(), made([20, 40, 20], [90, -90])
     remembered(first, shop, UNLIMITED)
@@ -58,7 +58,7 @@ def test_what_is_only_told_is_told_as_it_would_be_anew(worked: list[Part], remem
     assert dxf_bytes(job.pattern, layers) == dxf_bytes(anew.pattern, layers)
 
 
-def test_what_asks_for_anything_else_is_worked_out(worked: list[Part], remembered: Remembered) -> None:
+def test_what_asks_for_anything_else_is_worked_out(worked: list[Part], remembered: RememberedWork) -> None:
     shop, first = toy(), made([20, 40, 20], [90, -90])
     hole = replace(first, section=replace(first.section, length_mm=first.section.length_mm + 1))
     other_shop = replace(shop, defaults=shop.defaults.model_copy(update={"quantity": 7}))
@@ -67,7 +67,7 @@ def test_what_asks_for_anything_else_is_worked_out(worked: list[Part], remembere
     assert len(worked) == 4
 
 
-def test_what_was_not_settled_is_not_kept(worked: list[Part], remembered: Remembered) -> None:
+def test_what_was_not_settled_is_not_kept(worked: list[Part], remembered: RememberedWork) -> None:
     shop, part = toy(), made([20, 40, 20], [90, -90])
     remembered(part, shop, replace(UNLIMITED, stopped=lambda: True))
     job = remembered(part, shop, UNLIMITED)
@@ -82,7 +82,7 @@ def test_no_more_are_kept_than_the_last(worked: list[Part]) -> None:
         worked.append(part)
         return replace(job, part=part)
 
-    remembered = Remembered(quick)
+    remembered = RememberedWork(quick)
     sizes = [replace(first, quantity=number) for number in range(1, MOST_KEPT + 2)]
     for part in (*sizes, sizes[-1], sizes[0]):
         remembered(part, shop, UNLIMITED)
