@@ -36,6 +36,14 @@ def test_the_governing_limit_is_the_one_used_most() -> None:
     assert "punch p: 100 kN/m of 1000 kN/m" in page["told_last"] and "machine m" not in page["told_last"]
 
 
+def test_a_run_takes_its_cycles_and_its_set_up() -> None:
+    """40 parts of 90 s, and 20 min: 4800 s."""
+    sheet = channel()
+    setup = replace(sheet.setup, cycle_s=90.0, set_up_s=1200.0)
+    run = page_words(replace(sheet, setup=setup, part=replace(sheet.part, quantity=40)), IDENTITY, WORDING)["run"]
+    assert run == "90 s a part, set-up 20 min. 40 parts and set-up: 1.3 h."
+
+
 def test_limits_that_could_not_be_computed_are_said_so() -> None:
     assert "No limit could be computed." in html(replace(channel(), loads=()))
 
@@ -194,4 +202,6 @@ def test_a_blank_that_starts_face_down_is_told_by_what_is_seen_from_above() -> N
     down = with_step(sheet, 0, marked_face="down")
     seen = page_words(down, IDENTITY, WORDING)["seen"]
     assert seen.startswith("Load mark underneath")
-    assert "hole h1" in seen and "BURR DOWN" in seen and "FILM UP" in seen
+    # At 40 along of 180, and in the middle across; turned over about the bed the left end comes to the right.
+    assert "hole h1 140 from the left end, 51.5 from the back edge" in seen
+    assert "BURR DOWN" in seen and "FILM UP" in seen

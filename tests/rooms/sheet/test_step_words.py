@@ -230,6 +230,10 @@ def test_with_several_pairs_a_step_names_its_own() -> None:
 def test_kinds_of_hit_have_their_own_headings() -> None:
     headings = [heading(changed(channel().steps[0], hit=hit), WORDING) for hit in ("pre-bend", "flatten", "offset")]
     assert ["first hit" in headings[0], "flatten" in headings[1], headings[2].startswith("offset")] == [True] * 3
+    # The first hit of a hem leaves it at 30: it is told as what that turns, and not the fold of 180.
+    pair = replace(channel().steps[0].keyed.pair, kind="hem", turn_deg=150.0)
+    first = changed(channel().steps[0], mounting=Mounting(pair))
+    assert heading(first, WORDING).startswith("first hit: 150° ")
 
 
 def test_bends_go_by_letters_without_those_that_look_like_figures() -> None:
