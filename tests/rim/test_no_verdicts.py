@@ -6,6 +6,7 @@ The fixed notice is left out of what is looked at; it says who decides.
 from __future__ import annotations
 
 import re
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
@@ -73,7 +74,7 @@ def test_no_command_gives_a_verdict_on_an_example(fmt: str, tmp_path: Path) -> N
     if WHOLE:
         for file in PANELS:
             (by_robot / file.name).write_text(by_robot_too(file), encoding="utf-8")
-        (by_robot / "drawings").symlink_to(EXAMPLES / "panels" / "drawings")
+        shutil.copytree(EXAMPLES / "panels" / "drawings", by_robot / "drawings")
         others += [
             ((command,), (), where) for command in ("plan", "check") for where in (EXAMPLES / "panels", by_robot)
         ]
@@ -105,6 +106,8 @@ def test_no_sheet_of_a_panel_by_robot_gives_a_verdict(file: Path) -> None:
     (read,) = read_parts([str(file)], shop)
     assert read.panel is not None
     plan = planned_panel(replace(read.panel, handler="robot"), shop)
+    if not plan.feasible:
+        pytest.skip("refused on this machine by robot: it gets no sheet")
     identity, data = Identity("a1b2c3d4e5f6", "0.1.0"), printed_panel(plan, shop)
     for lang in LANGUAGES:
         page = panel_html(data, identity, Printing(lang), Wording(data.machine, lang), record=None)

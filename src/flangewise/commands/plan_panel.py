@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from flangewise.commands.columns import folded
 from flangewise.commands.flat_panel import panel_blank_record
 from flangewise.commands.output import NOTHING, Printer, finding_records, sentence, step_row, told_lines, told_table
 from flangewise.commands.plan_gripping import grip_records, grip_row, gripping_record, gripping_text, gripping_why
@@ -45,6 +46,8 @@ def give_panel_plan(
 
     def text(units: str) -> str:
         blocks = [panel_plan_text(plan, units=units), gripping_text(plan, record.get("gripping"), units=units)]
+        if plan.grips and plan.solution is not None and not plan.solution.proven_least:
+            blocks.append(folded(word("grip.panel-least")))
         blocks += [] if reasons is None else [why_told(reasons), gripping_why(plan, units=units)]
         return "\n\n".join(block for block in blocks if block) + "\n"
 

@@ -296,9 +296,10 @@ def _places_mm(own: _OnFace, sides: tuple[Point, Point], least_mm: float, middle
     counts = (PLACES, ROWS) if high[0] - low[0] >= high[1] - low[1] else (ROWS, PLACES)
     lines = []
     for axis, count in enumerate(counts):
-        found = {float(near[axis])}
-        for keep_mm in (row.edge_free_mm, row.bend_free_mm):
-            found.update(np.linspace(low[axis] + keep_mm, high[axis] - keep_mm, count).tolist())
+        # From one end to the other, and as near to both ends as may be; of little room between bends all of it.
+        keep_mm = row.edge_free_mm if high[axis] - low[axis] > 2 * row.edge_free_mm else row.bend_free_mm
+        found = {float(near[axis]), float(low[axis] + keep_mm), float(high[axis] - keep_mm)}
+        found.update(np.linspace(low[axis], high[axis], count + 2)[1:-1].tolist())
         for ring in own.hole_rings:
             first, last = (ring @ axes[axis]).min(), (ring @ axes[axis]).max()
             off_mm = in_mm + row.edge_free_mm + SAME_MM

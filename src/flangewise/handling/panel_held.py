@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 import shapely
 
-from flangewise.clearance import Solids
-from flangewise.geometry import SpacePoints, Vector
+from flangewise.geometry import Fold, SpacePoints, Vector
 from flangewise.handling.follow import Rise, floats, followed_s
 from flangewise.handling.gripper import GripperShape
 from flangewise.handling.held import PointHeld
@@ -32,17 +31,24 @@ from flangewise.shop import Handler
 RiseOf = Callable[[PanelStep, Hit], Rise]
 
 
-@dataclass(frozen=True)
 class HeldPanel:
-    """A panel as it is held: its blank as a tree of faces, and its mass."""
+    """A panel as it is held: its blank as a tree of faces, and its mass; what is found of a state is kept."""
 
-    shapes: PanelShapes
-    mass_kg: float
+    def __init__(self, shapes: PanelShapes, mass_kg: float) -> None:
+        """Nothing is folded yet."""
+        self.shapes, self.mass_kg = shapes, mass_kg
+        self._folds: dict[frozenset[int], Fold] = {}
+        self._corners: dict[frozenset[int], list[SpacePoints]] = {}
+
+    def fold(self, done: frozenset[int]) -> Fold:
+        """It with some bends bent, the base lying as on the blank."""
+        if done not in self._folds:
+            self._folds[done] = fold_of(self.shapes.blank, done)
+        return self._folds[done]
 
     def centre_mm(self, done: frozenset[int]) -> SpacePoints:
-        """Its mass centre with some bends bent, the base lying as on the blank: faces at their centroids, bends at the
-        middles of their arcs."""
-        shapes, fold = self.shapes, fold_of(self.shapes.blank, done)
+        """Its mass centre then: faces at their centroids, bends at the middles of their arcs."""
+        shapes, fold = self.shapes, self.fold(done)
         areas, places = [], []
         for face in shapes.blank.faces:
             area, (x, y) = face_mass(shapes, face.number)
@@ -56,15 +62,19 @@ class HeldPanel:
         return centre
 
     def corners_mm(self, done: frozenset[int]) -> list[SpacePoints]:
-        """The corners of every convex piece of it then, the base lying as on the blank."""
-        shapes, fold, half = self.shapes, fold_of(self.shapes.blank, done), self.shapes.blank.thickness_mm / 2
-        found: list[SpacePoints] = []
-        for face in shapes.blank.faces:
-            found += [solid.corners_mm for solid in shapes.plates(face.number, half).placed(fold.frames[face.number])]
-        for hung, zone in shapes.zones.items():
-            pieces: Solids = shapes.bend(hung, half, bent=zone.bend in done)
-            found += [solid.corners_mm for solid in pieces.placed(fold.frames[zone.face_from])]
-        return found
+        """The corners of every convex piece of it then."""
+        if done not in self._corners:
+            shapes, fold, half = self.shapes, self.fold(done), self.shapes.blank.thickness_mm / 2
+            found = [
+                solid.corners_mm
+                for face in shapes.blank.faces
+                for solid in shapes.plates(face.number, half).placed(fold.frames[face.number])
+            ]
+            for hung, zone in shapes.zones.items():
+                pieces = shapes.bend(hung, half, bent=zone.bend in done).placed(fold.frames[zone.face_from])
+                found += [solid.corners_mm for solid in pieces]
+            self._corners[done] = found
+        return self._corners[done]
 
 
 class PanelGripPlanner:
@@ -96,7 +106,7 @@ class PanelGripPlanner:
         """What every grip is asked with some bends bent."""
         if done not in self._strengths:
             blank, centre = self.part.shapes.blank, self.part.centre_mm(done)
-            fold = fold_of(blank, done)
+            fold = self.part.fold(done)
             found = []
             for grip in self.grips:
                 stand = fold.frames[grip.face].after(grip.stands_on(blank.thickness_mm))
@@ -135,7 +145,8 @@ class PanelGripPlanner:
         grips = [self.grips[place] for place in places.tolist()]
         moves = PanelMoves(self.handler, self.shape, grips)
         steps = list(self._holds(places, grips))
-        rooms = [self._room(grips, at.done) for at in self.steps]
+        # Where nothing is turned no room is asked for.
+        rooms = [self._room(grips, at.done) if at.step.moves else np.zeros(len(grips), dtype=bool) for at in self.steps]
         found = least_way(steps, moves, rooms)
         return replace(found, steps=tuple(_renumbered(step, places.tolist()) for step in found.steps))
 
@@ -225,7 +236,7 @@ class PanelGripPlanner:
         The body is taken for what it sweeps itself, a cylinder about the axis: no piece of the part may come into that.
         """
         row, body, t = self.shape.row, PanelBody(self.shape), self.part.shapes.blank.thickness_mm
-        fold = fold_of(self.part.shapes.blank, done)
+        fold = self.part.fold(done)
         back = fold.frames[grip.face].after(grip.stands_on(t)).inverse()
         axis, across = (2, [0, 1]) if grip.kind == "face" else (0, [1, 2])
         outline, half_mm, keep = self.shape.outline_mm, body.wide_mm / 2, row.clear_mm
@@ -247,7 +258,7 @@ class PanelGripPlanner:
     def reach_mm(self, place: int, done: frozenset[int]) -> tuple[float, float | None]:
         """How far the part reaches from the pads' middle with some bends bent, and both from the arm's flange."""
         grip, t, body = self.grips[place], self.part.shapes.blank.thickness_mm, PanelBody(self.shape)
-        back = fold_of(self.part.shapes.blank, done).frames[grip.face].after(grip.stands_on(t)).inverse()
+        back = self.part.fold(done).frames[grip.face].after(grip.stands_on(t)).inverse()
         corners = back.place(np.concatenate(self.part.corners_mm(done)))
         part_mm = float(np.linalg.norm(corners, axis=1).max())
         flange_mm = self.shape.row.flange_mm

@@ -73,8 +73,8 @@ class PanelInHand:
 def tools_of(at: AtHit) -> Iterator[tuple[Body, Run]]:
     """The bodies that stand there at a hit, each over each of its stretches of the bed."""
     punch, die = at.step.punch, at.step.die
-    row = StandingRow(punch.from_mm, punch.row.length_mm, *punch.row.reach_mm)
-    for tool in standing(at.hit, row, StandingRow(die.from_mm, die.row.length_mm)):
+    rows = (StandingRow.of(each.row, each.from_mm) for each in (punch, die))
+    for tool in standing(at.hit, *rows):
         for run in (ENDLESS,) if tool.along_mm is None else tool.along_mm:
             yield tool.body, run
 

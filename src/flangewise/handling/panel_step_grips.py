@@ -60,6 +60,9 @@ class _PanelStep:
         self._row, self._t = asked.shape.row, asked.thickness_mm
         self._against: list[Against | None] = [None] * len(asked.grips)
         self._kept: dict[tuple[Wing, int | None], tuple[Solid, ...]] = {}
+        self._frames: dict[tuple[bool, float], Frame] = {}
+        self._in_wings: dict[int, Frame] = {}
+        self._wings: dict[tuple[bool, float], tuple[Solid, ...]] = {}
         self._front = np.array([grip.face in self._hit.front.branches for grip in asked.grips], dtype=bool)
 
     def answer(self, holds: Bools, carries: Bools) -> StepGrips:
@@ -106,10 +109,17 @@ class _PanelStep:
 
     def _in_wing(self, number: int) -> Frame:
         """A grip's axes in the frame of its wing before the hit."""
-        grip = self._asked.grips[number]
-        wing = self._wing(number)
-        stand = wing.frame(grip.face, wing.branches[grip.face].state(self._at.done))
-        return stand.after(grip.stands_on(self._t))
+        if number not in self._in_wings:
+            grip, wing = self._asked.grips[number], self._wing(number)
+            stand = wing.frame(grip.face, wing.branches[grip.face].state(self._at.done))
+            self._in_wings[number] = stand.after(grip.stands_on(self._t))
+        return self._in_wings[number]
+
+    def _in_machine(self, front: bool, share: float) -> Frame:
+        """From a wing's frame to the machine."""
+        if (front, share) not in self._frames:
+            self._frames[front, share] = machine_frame(self._hit, front=front, share=share)
+        return self._frames[front, share]
 
     # ---- the part itself
 
@@ -210,7 +220,7 @@ class _PanelStep:
 
     def _drawn_into_part(self, number: int, share: float, way: Floats) -> bool:
         grip = self._asked.grips[number]
-        own = machine_frame(self._hit, front=bool(self._front[number]), share=share)
+        own = self._in_machine(bool(self._front[number]), share)
         body = self._asked.grown.placed(own.after(self._in_wing(number)))
         others = placed(self._solids(self._wing(number), without=grip.face), own)
         others += self._other_wing(number, share)
@@ -227,15 +237,17 @@ class _PanelStep:
 
     def _lying(self, number: int, share: float) -> Frame:
         """A grip's axes in the machine."""
-        return machine_frame(self._hit, front=bool(self._front[number]), share=share).after(self._in_wing(number))
+        return self._in_machine(bool(self._front[number]), share).after(self._in_wing(number))
 
     def _other_wing(self, number: int, share: float) -> tuple[Solid, ...]:
         front = not self._front[number]
-        wing = self._hit.front if front else self._hit.behind
-        return placed(self._solids(wing), machine_frame(self._hit, front=bool(front), share=share))
+        if (front, share) not in self._wings:
+            wing = self._hit.front if front else self._hit.behind
+            self._wings[front, share] = placed(self._solids(wing), self._in_machine(front, share))
+        return self._wings[front, share]
 
     def _meets_other_wing(self, number: int, share: float) -> bool:
-        own = machine_frame(self._hit, front=bool(self._front[number]), share=share)
+        own = self._in_machine(bool(self._front[number]), share)
         return overlaps(self._asked.grown.placed(own.after(self._in_wing(number))), self._other_wing(number, share))
 
     def _at_stops(self, bare: Seen) -> Bools:

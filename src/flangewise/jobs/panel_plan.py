@@ -14,7 +14,7 @@ from flangewise.jobs.job import OtherMachine
 from flangewise.jobs.panel import PanelJob, panel_findings, panel_jobs
 from flangewise.jobs.panel_gripped import gripped, held_set_up
 from flangewise.jobs.panel_problem import ToolSet, centre_of, panel_problem, stands_beside, tool_sets
-from flangewise.jobs.panel_rows import with_rows
+from flangewise.jobs.panel_rows import NO_ROWS, ToldRows, with_rows
 from flangewise.panel_order import (
     PanelBlocker,
     PanelProblem,
@@ -43,7 +43,7 @@ from flangewise.shop import Handler, Machine, Shop, thickness_tolerance_mm
 from flangewise.words import phrase
 
 if TYPE_CHECKING:
-    from flangewise.handling import HeldAt
+    from flangewise.handling import HeldAt, PanelGripPlanner
 
 # Costs nearer to each other than this are alike.
 SAME_S = 1e-6
@@ -55,7 +55,7 @@ class PanelPlan:
 
     `solution` is None where no order was looked for. `looked_at`: the names of the pairs of tools it is proven over;
     `sizes` what each size may be off by through gauging; `others` the machines that were not taken. `grips`: how a
-    gripper holds each hit.
+    gripper holds each hit, asked by `planner`.
     """
 
     job: PanelJob
@@ -68,6 +68,7 @@ class PanelPlan:
     sizes: tuple[PanelSize, ...] = ()
     others: tuple[OtherMachine, ...] = ()
     grips: tuple[HeldAt, ...] = ()
+    planner: PanelGripPlanner | None = None
 
     @property
     def part(self) -> PanelPart:
@@ -107,12 +108,12 @@ class PanelPlan:
         return self.solution.weight if self.feasible and self.solution is not None else math.inf
 
 
-def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED) -> PanelPlan:
+def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED, rows: ToldRows = NO_ROWS) -> PanelPlan:
     """The panel planned on the machine on which it takes the least, the others with what speaks against them.
 
     A machine is searched only for less than the plan at hand. Where none has a plan, the first is told, or one of
     which it is not known. Each may take a share of the time left; where it is over, the others are told with what they
-    take at least, and the plan is not proven if that is less.
+    take at least, and the plan is not proven if that is less. `rows`: those that tools are to stand in.
     """
     jobs = [*panel_jobs(part, shop)]
     taken: PanelPlan | None = None
@@ -124,19 +125,19 @@ def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED) -> Pane
         if watch.over() and below_s < math.inf:
             # Nothing is searched any more; what the machine takes at least is told.
             below_s = 0.0
-        found = _on_machine(job, shop, watch.share(1.0 / (left + 1 + bool(left))), below_s=below_s)
+        found = _on_machine(job, shop, watch.share(1.0 / (left + 1 + bool(left))), rows, below_s=below_s)
         if isinstance(found, float):
             others.append(OtherMachine(job.machine.name, at_least_s=max(found - _broken_s(taken), 0.0)))
             least_s = min(least_s, found)
             continue
         if found.feasible and watch.any_plan:
-            return found
+            return _held(found, shop)
         taken, worse = _less(taken, found)
         if worse is not None:
             others.append(_not_taken(worse))
             least_s = min(least_s, _bound_s(worse))
     assert taken is not None
-    taken = replace(taken, others=tuple(others))
+    taken = _held(replace(taken, others=tuple(others)), shop)
     solution = taken.solution
     if solution is None or not taken.feasible or least_s >= solution.weight - SAME_S:
         return taken
@@ -174,7 +175,7 @@ def _not_taken(plan: PanelPlan) -> OtherMachine:
     return OtherMachine(plan.machine.name, why_not=next(iter(plan.findings), None))
 
 
-def _on_machine(job: PanelJob, shop: Shop, watch: Watch, *, below_s: float = math.inf) -> PanelPlan | float:
+def _on_machine(job: PanelJob, shop: Shop, watch: Watch, rows: ToldRows, *, below_s: float) -> PanelPlan | float:
     """The plan on one machine; where none there weighs less than `below_s`, what none weighs less than."""
     handler = centre_of(job, shop).handler
     bare = PanelPlan(job, handler, None, None, None, job.findings)
@@ -196,7 +197,7 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch, *, below_s: float = mat
         if than_s <= floor_s:
             passed_s = min(passed_s, floor_s)
             continue
-        plan = _with_tools(job, tools, with_rows(problem, centre_of(job, shop)), shop, below_s=than_s)
+        plan = _with_tools(job, tools, with_rows(problem, centre_of(job, shop), rows), shop, below_s=than_s)
         assert plan.solution is not None
         bound_s = min(bound_s, plan.solution.open_bound)
         if best is None or _better(plan, best):
@@ -257,14 +258,22 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     # Rows keep clear of what would be struck, not merely touched, so by so much less on either side than is asked.
     beside_mm = shop.defaults.row_clear_mm - 2 * CONTACT_MM
     near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, beside_mm))
-    own = shop.handlers[centre.handler.name]
-    grips: tuple[HeldAt, ...] = ()
-    told: tuple[Finding, ...] = ()
+    planner, own = None, shop.handlers[centre.handler.name]
     if own.gripper is not None:
         solution, planner = gripped(problem, solution, setup, own)
-        setup, grips, told = held_set_up(planner, setup, own, shop.materials[job.part.material], job.machine)
-    findings = sorted_findings([*job.findings, *setup.findings, *near, *size_findings(sizes), *told])
-    return replace(plan, solution=solution, setup=setup, findings=findings, sizes=sizes, grips=grips)
+    findings = sorted_findings([*job.findings, *setup.findings, *near, *size_findings(sizes)])
+    return replace(plan, solution=solution, setup=setup, findings=findings, sizes=sizes, planner=planner)
+
+
+def _held(plan: PanelPlan, shop: Shop) -> PanelPlan:
+    """A plan with what its grips take and what is to be known of them, where a gripper holds it."""
+    planner, setup = plan.planner, plan.setup
+    if planner is None or setup is None or not plan.feasible:
+        return plan
+    material, own = shop.materials[plan.part.material], shop.handlers[plan.handler.name]
+    held, grips, told = held_set_up(planner, setup, own, material, plan.machine)
+    kept = [each for each in plan.findings if each not in setup.findings or each in held.findings]
+    return replace(plan, setup=held, grips=grips, findings=sorted_findings([*kept, *told]))
 
 
 def _bends(job: PanelJob) -> Iterator[PanelBend]:

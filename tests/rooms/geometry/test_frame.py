@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, strategies as st
 
-from flangewise.geometry.frame import Frame, frame, shift, turn_about_along, turn_about_up
+from flangewise.geometry.frame import Frame, as_frame, shift, turn_about_along, turn_about_up
 
 ANGLES = st.floats(-360.0, 360.0)
 LENGTHS = st.floats(-1000.0, 1000.0)
@@ -54,7 +54,7 @@ def test_a_single_point_and_no_point_are_taken_as_rows() -> None:
 
 
 def test_a_frame_holds_plain_numbers() -> None:
-    held = frame(np.eye(3), np.array([1.0, 2.0, 3.0]))
+    held = as_frame(np.eye(3), np.array([1.0, 2.0, 3.0]))
     assert held == shift(1.0, 2.0, 3.0)
     assert hash(held) == hash(shift(1.0, 2.0, 3.0))
     assert all(type(value) is float for row in held.rotation for value in row)
