@@ -52,7 +52,7 @@ def test_where_there_is_no_blank() -> None:
 def test_text_in_the_units_asked_for(pattern: FlatPattern) -> None:
     told = blank_text(pattern, material="DC01", units="mm")
     assert "129.38 mm × 100 mm" in told and "DC01, 2 mm" in told
-    assert len(told.splitlines()) == 5 + 1 + 3
+    assert len(told.splitlines()) == 7 + 1 + 3
     assert "3.937 in" in blank_text(pattern, material="DC01", units="inch")
 
 

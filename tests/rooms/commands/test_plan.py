@@ -170,7 +170,7 @@ def test_text_is_a_line_a_step_with_head_and_totals(file: Path, capsys: Capture)
         "handling",
         "1 turn-over, 0 turns in the plane, 0 regrips, 0 tool changes",
     ]
-    assert totals.splitlines()[-1].startswith("first piece  expect ±") and "Bend one spare first" in totals
+    assert totals.splitlines()[-1].startswith("first piece  expect ±") and "Bend a spare first" in totals
     assert all(line.startswith(("caution: zed: ", "notes: ")) for line in err.splitlines())
 
 
