@@ -21,7 +21,7 @@ import numpy as np
 import shapely
 
 from flangewise.clearance.bodies import Body, ToolStack, outline_of
-from flangewise.clearance.region import BULGE_MM, Region
+from flangewise.clearance.region import BULGE_MM, Geometries, Region
 from flangewise.clearance.solids import Solid, shadows
 from flangewise.clearance.stroke import Stroke
 from flangewise.clearance.swept import CONTACT_MM, swept_region
@@ -114,12 +114,17 @@ class ToolRegions:
         regions = zip(ALONG_BED, (self.punch, self.foot, self.die), strict=True)
         return tuple((name, region.shape) for name, region in regions if region is not None)
 
-    def forbidden(self, pieces: Sequence[Sequence[Solid]]) -> list[Stretches]:
-        """For each list of solids of a wing what it forbids, along the wing's own first axis."""
+    def forbidden(
+        self, pieces: Sequence[Sequence[Solid]], outlines: Sequence[Geometries] | None = None
+    ) -> list[Stretches]:
+        """For each list of solids of a wing what it forbids, along the wing's own first axis.
+
+        `outlines`: of each list those of its solids seen along the bed, where they are known (`shadows`).
+        """
         solids = [solid for each in pieces for solid in each]
         if not solids:
             return [NOTHING] * len(pieces)
-        seen = shadows(solids)
+        seen = shadows(solids) if outlines is None else np.concatenate(outlines)
         owners = np.repeat(np.arange(len(pieces)), [len(each) for each in pieces])
         fatal = np.zeros(len(pieces), dtype=bool)
         fatal[owners[self.rest.strikes(seen)]] = True

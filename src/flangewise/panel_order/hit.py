@@ -117,6 +117,11 @@ class Hit:
             behind=behind and not self.tools.stack.symmetric,
         )
 
+    @cached_property
+    def _seen_regions(self) -> tuple[ToolRegions, ToolRegions]:
+        """As the wing in front sees the tools, and the wing behind."""
+        return self._regions(behind=False), self._regions(behind=True)
+
     def answers(self, face: int) -> tuple[Stretches, ...]:
         """What a face forbids in every state of the bends it depends on: bit j of the place for the j-th bend."""
         wing = self._wing_of(face)
@@ -146,7 +151,7 @@ class Hit:
     def _asked(self, wing: Wing, nodes: list[tuple[int, int]]) -> dict[tuple[int, int], Stretches]:
         """What faces of a wing forbid along the bed."""
         behind = wing is self.behind
-        own = wing.forbids(self._regions(behind=behind), [node for node in nodes if (wing, node) not in self._kept])
+        own = wing.forbids(self._seen_regions[behind], [node for node in nodes if (wing, node) not in self._kept])
         for node, found in own.items():
             self._kept[wing, node] = found.shifted(self.shift_mm) if behind else found.seen_from_ahead(self.shift_mm)
         return {node: self._kept[wing, node] for node in nodes}

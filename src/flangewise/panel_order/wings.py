@@ -8,14 +8,14 @@ from right to left, behind them from left to right. Where a face stands in it ha
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flangewise.clearance import Solid, Solids, Stretches, ToolRegions, convex_rings, half_mm
+from flangewise.clearance import Geometries, Solid, Solids, Stretches, ToolRegions, convex_rings, half_mm, shadows
 from flangewise.geometry import Fold, Frame, Hinge, SpacePoints, Vector, hinge_motion
 from flangewise.panel_order.operations import PanelOperation
 from flangewise.pattern import PanelBlank, hinge_of
@@ -131,6 +131,7 @@ class Wing:
         self._frames: dict[tuple[int, int], Frame] = {}
         self._solids: dict[tuple[int, int, float], tuple[Solid, ...]] = {}
         self._forbids: dict[tuple[ToolRegions, int, int], Stretches] = {}
+        self._outlines: dict[tuple[int, int], Geometries] = {}
         self.half_zone_mm = operation.half_zone_mm
         self.lies: dict[tuple[int, int], Lies] = {}
         # Its sums over all sets of operations, kept by `way_prices` whichever tools ask for them.
@@ -225,9 +226,19 @@ class Wing:
                 else:
                     open_nodes.append((face, state))
             pieces = [self.solids(face, state, half) for face, state in open_nodes]
-            for (face, state), answer in zip(open_nodes, tools.forbidden(pieces), strict=True):
+            outlines = self._seen_along(open_nodes, pieces)
+            for (face, state), answer in zip(open_nodes, tools.forbidden(pieces, outlines), strict=True):
                 self._forbids[tools, face, state] = answer
         return {(face, state): self._forbids[tools, face, state] for face, state in all_of}
+
+    def _seen_along(self, nodes: Sequence[tuple[int, int]], pieces: Sequence[tuple[Solid, ...]]) -> list[Geometries]:
+        """Of faces in states the outlines of their solids seen along the bed, kept for whichever tools ask."""
+        new = [at for at, node in enumerate(nodes) if node not in self._outlines]
+        solids = [solid for at in new for solid in pieces[at]]
+        if solids:
+            ends = np.cumsum([len(pieces[at]) for at in new])[:-1]
+            self._outlines |= zip((nodes[at] for at in new), np.split(shadows(solids), ends), strict=True)
+        return [self._outlines[node] for node in nodes]
 
     def _wanted(
         self, tools: ToolRegions, face: int, state: int, waiting: dict[int, dict[tuple[int, int], None]]
