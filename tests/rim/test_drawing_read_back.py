@@ -133,21 +133,25 @@ def test_the_text_of_the_blank_says_under_each_heading_what_the_record_says(name
     across, along = head["blank"].split("(")[0].split("×")
     assert printed_length_mm(across) == pytest.approx(flat["blank"]["developed_mm"], abs=close)
     assert printed_length_mm(along) == pytest.approx(in_mm(name, WANTED[name]["section"]["length"]), abs=close)
-    rows = by_heading(text.replace("  toward", " toward").replace("  away", " away"), "bend")
-    for row, bend in zip(rows, flat["bends"], strict=True):
+    assert f"({units})" in head["bends"]
+    one_mm = 1.0 if units == "mm" else 25.4
+    rules = {head["allowance"].removeprefix("by ")}
+    for row, bend in zip(by_heading(text, "bend"), flat["bends"], strict=True):
         assert row["bend"] == str(bend["bend"])
         figures = {
             "line": bend["line_mm"],
             "zone from": bend["zone_mm"][0],
             "to": bend["zone_mm"][1],
-            "inside radius": bend["inside_radius_mm"],
+            "radius": bend["inside_radius_mm"],
             "allowance": bend["allowance_mm"],
             "deduction": bend["deduction_mm"],
         }
         for heading, value in figures.items():
-            assert printed_length_mm(row[heading]) == pytest.approx(value, abs=close), heading
-        assert ("toward the marked face" in row["turn"]) == bend["toward"]
-        assert row["by"] == bend["allowance_from"]
+            assert float(row[heading]) * one_mm == pytest.approx(value, abs=close), heading
+        assert row["bent"] == ("toward" if bend["toward"] else "away")
+        assert (
+            rules == {bend["allowance_from"]} or f"{bend['allowance_from']} (bend {row['bend']})" in head["allowance"]
+        )
 
 
 @of_each(NAMES)

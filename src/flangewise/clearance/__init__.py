@@ -11,6 +11,7 @@ from flangewise.late import late
 from .apart import through_stroke_mm as through_stroke_mm
 from .bodies import Body as Body, Outline as Outline, ToolStack as ToolStack, outline_of as outline_of
 from .exits import (
+    CHORD_MM as CHORD_MM,
     GRID_MM as GRID_MM,
     Movables as Movables,
     WayOut as WayOut,

@@ -67,14 +67,23 @@ class Settings:
         return not self.quiet and sys.stderr.isatty()
 
     def say(self, line: str) -> None:
-        """A line for the person, on standard error, unless they asked for quiet."""
+        """A line for the person, on standard error, unless they asked for quiet; folded to a terminal."""
         if not self.quiet:
-            click.echo(visible(line), err=True)
+            click.echo(_folded(visible(line)) if self.is_watched else visible(line), err=True)
 
 
 def visible(text: str) -> str:
     """Text that a terminal does nothing with but show it: what would steer it is written as JSON writes it."""
     return _STEERING.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+
+
+def _folded(line: str) -> str:
+    """A line at the ends of words, as wide as the terminal is, what follows its first line set in."""
+    import shutil
+    import textwrap
+
+    wide = shutil.get_terminal_size().columns
+    return textwrap.fill(line, max(wide, 40), subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
 
 
 class _LazyGroup(click.Group):

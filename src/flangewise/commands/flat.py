@@ -13,7 +13,16 @@ from flangewise.commands import Settings
 from flangewise.commands.brief import Brief
 from flangewise.commands.crews import one_job_option
 from flangewise.commands.looking_on import USUAL_S
-from flangewise.commands.output import Printer, finding_records, format_option, told_lines, told_table, write_out
+from flangewise.commands.output import (
+    BENT,
+    Printer,
+    bare,
+    finding_records,
+    format_option,
+    told_lines,
+    told_table,
+    write_out,
+)
 from flangewise.commands.paths import SVG_ENDING, on_each_part, paths_argument
 from flangewise.findings import exit_status
 from flangewise.jobs import Job, Remembered, worked_out
@@ -25,6 +34,7 @@ from flangewise.shop import Machine, Shop
 if TYPE_CHECKING:
     from flangewise.part import PanelPart
 
+DXF_ENDING = ".dxf"
 SIZES = ("developed_mm", "along_bends_mm", "area_mm2", "mass_kg")
 # Columns with a number for each bend line.
 _IN_BENDS = {"lines_mm": "line_mm", "turns_deg": "turn_deg", "toward": "toward"}
@@ -67,6 +77,8 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, svg: P
 
         return give_panel(part, shop, printer, folder=dxf, draw=draw)
 
+    if dxf is not None and dxf.suffix.lower() == DXF_ENDING:
+        raise click.UsageError(f"--dxf takes a folder, into which PART.dxf is written: {dxf.name} is a file's name")
     into = [folder for folder in (dxf, svg) if folder is not None and folder.suffix.lower() != SVG_ENDING]
     return on_each_part(
         paths,
@@ -144,14 +156,20 @@ def _bend_record(zone: BendZone) -> dict[str, Any]:
 
 def blank_text(pattern: FlatPattern, *, material: str, units: str) -> str:
     """The blank for people: its size, then a line for each bend line."""
-    size = told_lines("flat.lines", {"blank": pattern, "material": material}, units)
+    bends = bend_records(pattern)
+    by_bend = [str(each["allowance_from"]) for each in bends]
+    named = (f"{rule} (bend {each['bend']})" for rule, each in zip(by_bend, bends, strict=True))
+    rules = by_bend[0] if len(set(by_bend)) == 1 else ", ".join(named)
+    size = told_lines("flat.lines", {"blank": pattern, "material": material, "rules": rules, "units": units}, units)
     records = [
         {
             **each,
-            "from_mm": each["zone_mm"][0],
-            "to_mm": each["zone_mm"][1],
-            "way": "toward the marked face" if each["toward"] else "away from it",
+            "line": bare([each["line_mm"]], units),
+            **dict(zip(("from", "to"), (bare([end], units) for end in each["zone_mm"]), strict=True)),
+            **{key: bare([each[f"{key}_mm"]], units) for key in ("allowance", "deduction")},
+            "radius": bare([each["inside_radius_mm"]], units),
+            "way": BENT[each["toward"]],
         }
-        for each in bend_records(pattern)
+        for each in bends
     ]
     return f"{size}\n{told_table('flat.bends', records, units)}"

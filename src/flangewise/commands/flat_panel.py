@@ -4,14 +4,12 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from flangewise.commands.output import NOTHING, Printer, finding_records, told_lines, told_table, write_out
+from flangewise.commands.output import BENT, NOTHING, Printer, bare, finding_records, told_lines, told_table, write_out
 from flangewise.findings import exit_status
-from flangewise.geometry import Point
 from flangewise.jobs import PanelJob, panel_worked_out
 from flangewise.part import PanelPart
 from flangewise.pattern import BendZone, Blank, DrawnPanelBlank, PanelBlank, dxf_bytes
 from flangewise.shop import Machine, Shop
-from flangewise.units import in_units, trimmed
 
 # Columns that a table has beside those of sections where there are panels in it; the lists hold an entry a bend.
 _IN_BENDS = {
@@ -117,9 +115,9 @@ def _text(job: PanelJob, bends: list[dict[str, Any]], units: str) -> str:
     records = [
         {
             **bend,
-            "from": _place(bend["line_ends_mm"][0], units),
-            "to": _place(bend["line_ends_mm"][1], units),
-            "way": "toward the marked face" if bend["toward"] else "away from it",
+            "from": bare(bend["line_ends_mm"][0], units),
+            "to": bare(bend["line_ends_mm"][1], units),
+            "way": BENT[bend["toward"]],
             "punch": bend["punch"] or NOTHING,
             "die": bend["die"] or NOTHING,
         }
@@ -131,19 +129,10 @@ def _text(job: PanelJob, bends: list[dict[str, Any]], units: str) -> str:
     sizes = [
         {
             "face": each.face,
-            "size": _sizes(each.size_mm, units),
-            "asked": _sizes(each.asked_mm, units),
-            "wanted": _sizes(each.wanted_mm, units) or NOTHING,
+            "size": bare(each.size_mm, units, " × "),
+            "asked": bare(each.asked_mm, units, " × "),
+            "wanted": bare(each.wanted_mm, units, " × ") or NOTHING,
         }
         for each in job.blank.finished
     ]
     return f"{told}\n\n{told_table('flat.drawn.finished', sizes, units)}"
-
-
-def _sizes(sizes_mm: tuple[float, ...], units: str) -> str:
-    return " × ".join(trimmed(in_units(each, units), 3 if units == "inch" else 2) for each in sizes_mm)
-
-
-def _place(point: Point, units: str) -> str:
-    digits = 3 if units == "inch" else 2
-    return ", ".join(trimmed(in_units(each, units), digits) for each in point)

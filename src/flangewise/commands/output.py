@@ -142,6 +142,10 @@ def told(name: str) -> Any:
     return _all_told()[name]
 
 
+BENT = {True: "toward", False: "away"}
+"""Which way a bend goes, of the marked face."""
+
+
 def told_lines(name: str, values: Record, units: str) -> str:
     """A list of `told.yaml` filled: label, template, perhaps a path; a line whose path leads to None is left out."""
     lines = (line for line in told(name) if not line[2:] or look_up(values, line[2]) is not None)
@@ -167,6 +171,12 @@ def told_table(name: str, records: Iterable[Record], units: str) -> str:
         if any(text not in ("", NOTHING) for _, text in said):
             blocks.append(text_pairs([each for each in said if each[1] not in ("", NOTHING)], indent=BELOW))
     return "\n".join(blocks)
+
+
+def bare(lengths_mm: Iterable[float], units: str, between: str = ", ") -> str:
+    """Lengths in the units of a heading, without their sign."""
+    digits = 3 if units == "inch" else 2
+    return between.join(trimmed(in_units(each, units), digits) for each in lengths_mm)
 
 
 def put(text: str) -> None:

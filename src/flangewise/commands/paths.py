@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -127,9 +128,11 @@ def faults_of(file: str, where: str, error: Exception) -> Sequence[Fault]:
         return error.faults
     if isinstance(error, click.ClickException) or os.environ.get("FLANGEWISE_DEBUG"):
         raise error
+    if isinstance(error, OSError) and error.strerror:
+        told = f"{error.strerror}: {error.filename}" if error.filename else error.strerror
+        return [Fault(file, None, None, where, told, "check the folder, its rights and the disk")]
     told = f"{type(error).__name__}: {error}".splitlines()[0]
-    disk, own = "check the folder, its rights and the disk", "please report it with the part file"
-    return [Fault(file, None, None, where, told, disk if isinstance(error, OSError) else own)]
+    return [Fault(file, None, None, where, told, "please report it with the part file")]
 
 
 def counted(items: Iterable[_Item], count: int, *, shown: bool) -> Iterator[_Item]:
@@ -173,22 +176,28 @@ def with_thickness(found: Sequence[FoundPart], text: str | None, settings: Setti
     return tuple(taken)
 
 
-def made_ready(folder: Path, found: Iterable[FoundPart]) -> None:
+def made_ready(folder: Path, found: Iterable[FoundPart], *, leaves: bool = False) -> None:
     """A folder to write a file for each part into: what a killed run left half written there is cleared.
 
     The files are named by the parts, and two names that differ only in capitals are one on many file systems: where
-    they are one there, Unusable is raised before any work.
+    they are one there, Unusable is raised before any work, as where a file has the name of the folder. `leaves`: there
+    are files of families as well.
     """
-    alike: dict[str, list[FoundPart]] = {}
+    with suppress(OSError):  # what cannot even be a name is told where it is written to
+        if folder.exists() and not folder.is_dir():
+            fits = "give a folder, or a name for a new one"
+            raise Unusable([Fault(str(folder), None, None, "folder", "is a file", fits)])
+    alike: dict[str, dict[tuple[str, str], None]] = {}
     for each in found:
-        if each.name:
-            alike.setdefault(each.name.casefold(), []).append(each)
-    twice = [same for same in alike.values() if len(same) > 1]
+        for name in (each.leaf if leaves else "", each.name):
+            if name:
+                alike.setdefault(name.casefold(), {})[name, each.file] = None
+    twice = [[*same] for same in alike.values() if len(same) > 1]
     if twice and folds_case(folder):
         wrong, fits = "the name {!r} is that of {!r} in {} but for capitals, which are one in {}", "rename one of them"
         raise Unusable(
-            Fault(other.file, None, None, "part", wrong.format(other.name, first.name, first.file, folder), fits)
-            for first, *others in twice
-            for other in others
+            Fault(file, None, None, "part", wrong.format(name, first, where, folder), fits)
+            for (first, where), *others in twice
+            for name, file in others
         )
     clear_left(folder)

@@ -72,7 +72,7 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     printing = Printing(given["lang"] or own.language, settings.told_units, given["paper"] or own.paper, given["html"])
     printer = Printer(settings, fmt, _COLUMNS, Brief(settings, printing.lang)).begun()
     wanted = sheets.Wanted(given["folder"], printing, given["date"], seconds)
-    made_ready(wanted.folder, found)
+    made_ready(wanted.folder, found, leaves=not printing.html)
     for code, is_so in (("no-leaf", printing.html), ("no-leaf-panel", any(each.leaf and each.panel for each in found))):
         if is_so and any(each.leaf for each in found):
             settings.say(say(phrase(f"sheet.told.{code}")))
@@ -214,6 +214,7 @@ def attachments(job: Job) -> tuple[Attachment, ...]:
 
 
 def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Printer, *, timing: bool) -> int:
+    failed = isinstance(row, Exception)
     if isinstance(row, Exception):
         status, name = (
             tell_faults(faults_of(found.file, "sheet", row)),
@@ -226,7 +227,7 @@ def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Print
         "part": row.part or None,
         "leaf": row.leaf or None,
     }
-    printer.give(record, lambda units: _line(row) if row.part else "")
+    printer.give(record, lambda units: "" if failed else _line(row))
     if row.sheet is not None:
         tell_link(row.sheet, row.in_place_of, printer.settings)
     if printer.fmt == "text" and printer.brief is not None:

@@ -212,7 +212,8 @@ def _at_work(do: Callable[[Any], Any], line: Connection, not_ours: Sequence[Conn
     while True:
         try:
             work = line.recv()
-        except EOFError:
+        except (EOFError, OSError):
+            # Who hired it is gone; one that was killed before it read what lay there is told as a fault of the line.
             return
         outcome = attempted(do, work)
         try:

@@ -29,6 +29,7 @@ from flangewise.jobs.gripped import broken_on_all, held_by_gripper, weight_on_al
 from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.near_pairs import near_enough
 from flangewise.jobs.problem import problem_of
+from flangewise.jobs.shut import is_shut_on_all, shut_run
 from flangewise.jobs.standing import as_they_stand
 from flangewise.jobs.tool_changes import Changes
 from flangewise.pattern import NoBlank
@@ -90,11 +91,16 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: floa
     least = LeastWeight(everything, each_held=True)
     if first.solution.feasible is False and least.is_shut:
         return _as_proven(first, math.inf)
+    run = shut_run(first, by_blank) if first.solution.feasible is False else None
+    if run is not None and is_shut_on_all(first, by_blank, run, most=1):
+        return _as_proven(first, math.inf)
     tried = [first]
     if not first.solution.feasible and math.isinf(below_s):
         tried += _alone_in_turn(first, everything, least, by_blank)
     # Where there is none on any of them, what is in the way is told of the first.
     best = next((each for each in reversed(tried) if each.solution.feasible), first)
+    if run is not None and not best.solution.feasible and is_shut_on_all(first, by_blank, run):
+        return _as_proven(first, math.inf)
     if best.solution.feasible and best.watch.any_plan:
         return _not_proven(best, 0.0)
     below_s = min(below_s, best.weight)
@@ -144,6 +150,8 @@ def _narrowed(
             own = options_of(left, tuple(tuple(map(all_of.index, few)) for all_of, few in zip(left, some, strict=True)))
             least = LeastWeight(on_all_blanks(job, some), each_held=True, within=least, options=own)
             left = some
+            if all(len(each) == 1 for each in left):
+                break
         elif is_shut:
             break
         floor, is_shut = max(floor, least.of(bodies=not least.is_each_apart, below_s=below_s)), True

@@ -1,7 +1,7 @@
 """A panel's plan edited by hand, or kept, made a plan that prints just so: checked by the replay, planned as told.
 
-Order, tools and machine are asked of the planner as the file has them; what it then has otherwise is refused, numbers
-are taken from the file. Nothing is printed that the replay has not passed.
+Order, tools, rows and machine are asked of the planner as the file has them; what it then has otherwise is refused,
+numbers are taken from the file. Nothing is printed that the replay has not passed.
 """
 
 from __future__ import annotations
@@ -44,7 +44,10 @@ def panel_from_plan(
         handler=handler if isinstance(handler, str) and handler in shop.handlers else part.handler,
     )
     found = judged(panel_replayed(part, shop, plan, file=file))
-    made = planned_panel(asked, shop, watch)
+    made = planned_panel(asked, shop, watch, _rows(plan))
+    if made.solution is not None:
+        # Of other rows nothing is known.
+        made = replace(made, solution=replace(made.solution, proven_least=False))
     if refused(found):
         return replace(made, findings=sorted_findings(found))
     setup = made.setup
@@ -63,6 +66,17 @@ def panel_from_plan(
     return replace(
         made, setup=replace(setup, steps=tuple(step for step, _ in taken)), findings=sorted_findings(findings)
     )
+
+
+def _rows(plan: Plan) -> dict[tuple[str, str], frozenset[tuple[tuple[str, ...], tuple[str, ...]]]]:
+    """The rows of each pair of tools, as the plan has them: of rows that cost the same others might be taken."""
+    found: dict[tuple[str, str], frozenset[tuple[tuple[str, ...], tuple[str, ...]]]] = {}
+    for step in plan["steps"]:
+        station = step["stations"][0]
+        punch, die = (tuple(map(str, station.get(key) or ())) for key in ("segments", "die_segments"))
+        key = str(step["punch"]), str(step["die"])
+        found[key] = found.get(key, frozenset()) | {(punch, die)}
+    return found
 
 
 def _numbers(raw: Plan, at: str, file: str) -> dict[str, Value]:

@@ -15,7 +15,7 @@ from flangewise.jobs.job import OtherMachine
 from flangewise.jobs.panel import PanelJob, panel_findings, panel_jobs
 from flangewise.jobs.panel_gripped import gripped, held_set_up
 from flangewise.jobs.panel_problem import ToolSet, centre_of, panel_problem, stands_beside, tool_sets
-from flangewise.jobs.panel_rows import with_rows
+from flangewise.jobs.panel_rows import NO_ROWS, ToldRows, with_rows
 from flangewise.panel_order import (
     PanelBlocker,
     PanelProblem,
@@ -110,12 +110,12 @@ class PanelPlan:
         return self.solution.weight if self.feasible and self.solution is not None else math.inf
 
 
-def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED) -> PanelPlan:
+def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED, rows: ToldRows = NO_ROWS) -> PanelPlan:
     """The panel planned on the machine on which it takes the least, the others with what speaks against them.
 
     A machine is searched only for less than the plan at hand. Where none has a plan, the first is told, or one of
     which it is not known. Each may take a share of the time left; where it is over, the others are told with what they
-    take at least, and the plan is not proven if that is less.
+    take at least, and the plan is not proven if that is less. `rows`: those that tools are to stand in.
     """
     jobs = [*panel_jobs(part, shop)]
     taken: PanelPlan | None = None
@@ -127,7 +127,7 @@ def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED) -> Pane
         if watch.over() and below_s < math.inf:
             # Nothing is searched any more; what the machine takes at least is told.
             below_s = 0.0
-        found = _on_machine(job, shop, watch.share(1.0 / (left + 1 + bool(left))), below_s=below_s)
+        found = _on_machine(job, shop, watch.share(1.0 / (left + 1 + bool(left))), rows, below_s=below_s)
         if isinstance(found, float):
             others.append(OtherMachine(job.machine.name, at_least_s=max(found - _broken_s(taken), 0.0)))
             least_s = min(least_s, found)
@@ -177,7 +177,7 @@ def _not_taken(plan: PanelPlan) -> OtherMachine:
     return OtherMachine(plan.machine.name, why_not=next(iter(plan.findings), None))
 
 
-def _on_machine(job: PanelJob, shop: Shop, watch: Watch, *, below_s: float = math.inf) -> PanelPlan | float:
+def _on_machine(job: PanelJob, shop: Shop, watch: Watch, rows: ToldRows, *, below_s: float) -> PanelPlan | float:
     """The plan on one machine; where none there weighs less than `below_s`, what none weighs less than."""
     handler = centre_of(job, shop).handler
     bare = PanelPlan(job, handler, None, None, None, job.findings)
@@ -199,7 +199,7 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch, *, below_s: float = mat
         if than_s <= floor_s:
             passed_s = min(passed_s, floor_s)
             continue
-        plan = _with_tools(job, tools, with_rows(problem, centre_of(job, shop)), shop, below_s=than_s)
+        plan = _with_tools(job, tools, with_rows(problem, centre_of(job, shop), rows), shop, below_s=than_s)
         assert plan.solution is not None
         bound_s = min(bound_s, plan.solution.open_bound)
         if best is None or _better(plan, best):

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from types import MappingProxyType
 
 from flangewise.panel_order import Hit, HitAnswers, PanelProblem, PanelRows, PanelWay
-from flangewise.punch_die import Apart, Row, SegmentUse, rows_apart, rows_of
+from flangewise.punch_die import Apart, Row, SegmentUse, rows_apart, rows_of, segment_texts
 from flangewise.setup import WorkCentre
 from flangewise.shop import Segment
 
@@ -22,14 +23,32 @@ MOST_ROW_PAIRS = 6000
 GAP_STEP_MM = 0.5
 
 
-def with_rows(problem: PanelProblem, centre: WorkCentre) -> PanelProblem:
-    """The question with the rows that each set of tools may stand in: they hang on what the hits forbid."""
+# Of punch and die by name, the segments of both rows as they are told, gaps and all; left to right.
+ToldRows = Mapping[tuple[str, str], frozenset[tuple[tuple[str, ...], tuple[str, ...]]]]
+NO_ROWS: ToldRows = MappingProxyType({})
+
+
+def with_rows(problem: PanelProblem, centre: WorkCentre, told: ToldRows = NO_ROWS) -> PanelProblem:
+    """The question with the rows that each set of tools may stand in: they hang on what the hits forbid.
+
+    Of tools of which rows are told these alone, if they are of use at all.
+    """
     for way in problem.ways:
         if isinstance(way.hit, Hit):
             way.hit.prepare()
     mountings = range(max(way.mounting for way in problem.ways) + 1)
     own = ([way for way in problem.ways if way.mounting == number] for number in mountings)
-    return replace(problem, rows=tuple(_rows(ways, problem, centre) for ways in own))
+    return replace(problem, rows=tuple(_told(_rows(ways, problem, centre), told) for ways in own))
+
+
+def _told(rows: PanelRows, told: ToldRows) -> PanelRows:
+    wanted = told.get(rows.names, frozenset())
+    pairs = (pair for pair in rows.pairs if wanted and _texts(pair) in wanted)
+    return replace(rows, pairs=tuple(pairs) or rows.pairs)
+
+
+def _texts(pair: tuple[Row, Row]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    return segment_texts(pair[0].segments), segment_texts(pair[1].segments)
 
 
 def _rows(ways: Sequence[PanelWay], problem: PanelProblem, centre: WorkCentre) -> PanelRows:

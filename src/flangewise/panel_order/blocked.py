@@ -79,9 +79,10 @@ def _by_row(search: PanelSearch, index: int, own: list[int], done: int | None = 
     best: tuple[float, int, PanelWay, Runs] | None = None
     for at in own:
         way, patterns = problem.ways[at], tables.patterns[at]
-        for number, each in enumerate(patterns.stretches):
+        for number in range(len(patterns.bent)):
             if done is not None and patterns.of_set[done] != number:
                 continue
+            each = patterns.stretches(number)
             wide_mm = free_mm(tables.line(way).from_mm, tables.line(way).to_mm, each.punch, problem.rules.clear_mm)
             if best is None or wide_mm > best[0]:
                 at_set = int(np.flatnonzero(patterns.of_set == number)[0]) if done is None else done

@@ -146,14 +146,14 @@ class Looks:
         key, way = (index, done, pair.pair), self._problem.ways[index]
         if not self._problem.ways_out or key in self._left:
             return True
-        exits = self.exits_s.setdefault((index, pair.pair), np.zeros(len(self.tables.sets)))
-        bends, rows = self._problem.bends_of(done), self.rows(index, done, pair)
+        exits = self.exits_s.setdefault((index, pair.pair), np.zeros(len(self.tables.known)))
+        bends, at, rows = self._problem.bends_of(done), self.tables.at[done], self.rows(index, done, pair)
         if key not in self._turned:
             found = way.hit.leaves(bends, *rows, turned=False)
             if found is None:
                 # Ways turned in the plane take long to find: first only what they cost at least is reckoned with.
                 self._turned.add(key)
-                exits[done] = self._dearer_s(way, done, Leaving("turned", self._problem.blank.thickness_mm))
+                exits[at] = self._dearer_s(way, done, Leaving("turned", self._problem.blank.thickness_mm))
                 self.changes += 1
                 return False
         else:
@@ -162,7 +162,7 @@ class Looks:
         self.no_way_out += found is None
         more = np.inf if found is None else self._dearer_s(way, done, found)
         self.changes += 1
-        known, exits[done] = float(exits[done]), more
+        known, exits[at] = float(exits[at]), more
         return more <= known
 
     def opening_mm(self, way: PanelWay, done: int, found: Leaving) -> float:
@@ -172,7 +172,7 @@ class Looks:
 
     def rows(self, way: int, done: int, pair: RowPair) -> tuple[StandingRow, StandingRow]:
         """Punch row and die row of a hit where they stand."""
-        punch, die = self._problem.rows[pair.mounting].pairs[pair.pair]
+        punch, die = self.tables.rows[pair.mounting].pairs[pair.pair]
         standing = self.standing(way, done, pair)
         return StandingRow.of(punch, standing.punch_from_mm), StandingRow.of(die, standing.die_from_mm)
 

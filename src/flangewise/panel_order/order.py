@@ -69,7 +69,7 @@ def _hit(search: PanelSearch, index: int, done: int, station: int, found: Found)
     problem, tables, looks = search.problem, search.tables, search.looks
     way, pair = problem.ways[index], found.pairs[station]
     standing = looks.standing(index, done, pair)
-    punch, die = problem.rows[way.mounting].pairs[pair.pair]
+    punch, die = tables.rows[way.mounting].pairs[pair.pair]
     gauged, leaving, bent = looks.gauging(index, done), looks.leaving(index, done, pair), problem.bends_of(done)
     if gauged is not None:
         gauged = replace(gauged, retract_mm=way.hit.retract_mm(bent, gauged))

@@ -185,7 +185,7 @@ class PanelSearch:
             return math.inf
 
         def priced(way: int, station: int) -> Floats:
-            least = self.tables.shorts[way].short_mm.min(axis=1)
+            least = self.tables.shorts[way].short_mm.min(axis=1, initial=np.inf)
             wish = least * rules.short_wish_s_per_mm if wishes else np.where(np.isfinite(least), 0.0, np.inf)
             own: Floats = self.tables.price_s[way, self._layers.sets] + wish[self._of_set[way]]
             return own
@@ -215,7 +215,7 @@ class PanelSearch:
         sets = self._layers.sets
         price: Floats = self.tables.price_s[way, sets] + wish[self._of_set[way]]
         exits = self.looks.exits_s.get((way, pair.pair))
-        return price if exits is None else price + exits[sets]
+        return price if exits is None else price + exits[self.tables.at[sets]]
 
     def own_s(self, way: int, done: int, pair: RowPair) -> float:
         """What a hit costs by itself, as far as it was looked at."""
@@ -279,7 +279,7 @@ class _Fresh:
 
     def __init__(self, search: PanelSearch, bare_s: float, any_s: float) -> None:
         problem, stations = search.problem, search.stations
-        operations, count = len(problem.operations), len(stations.pairs)
+        operations, count = len(problem.operations), stations.count
         tasks = operations + len(problem.flattened)
         # The plates that flatten a hem are one more, and so are the tools that press an offset.
         own = bool(problem.flattened) + any(operation.is_offset for operation in problem.operations)
@@ -288,7 +288,7 @@ class _Fresh:
             stations.sets_of(size, bare_s) for size in range(1, most + 1)
         ]
         # Until a stream is begun it is known by what so many stations cost at least.
-        cheapest, change_s = np.sort(stations.prices_s), problem.rules.change_s
+        cheapest, change_s = np.sort(stations.prices_s[:count]), problem.rules.change_s
         least_s = [
             max(any_s, bare_s + float(cheapest[:size].sum()) + (size - 1) * change_s)
             for size in range(1, min(tasks, count) + 1)
@@ -298,19 +298,28 @@ class _Fresh:
         sizes = range(1, min(tasks, count) + 1)
         left = (least_s[size - 1] for size in sizes if size > most or not stations.all_of(size))
         self._rest_s = next(left, math.inf)
-        self.complete = self._rest_s == math.inf
+        self._stations: Stations | None = stations
 
     @classmethod
     def nothing(cls, search: PanelSearch) -> _Fresh:
         """No set is left, as none would help."""
         made = cls.__new__(cls)
-        made._streams, made._heads, made._rest_s, made.complete = [], [], math.inf, True
+        made._streams, made._heads, made._rest_s, made._stations = [], [], math.inf, None
         return made
 
     @property
     def bound_s(self) -> float:
         """No set that was not taken costs less, looked at ever or not."""
-        return min(self.next_s, self._rest_s)
+        return min(self.next_s, self._not_looked_at_s)
+
+    @property
+    def complete(self) -> bool:
+        """Whether every set is looked at in the end."""
+        return self._not_looked_at_s == math.inf
+
+    @property
+    def _not_looked_at_s(self) -> float:
+        return self._rest_s if self._stations is None else min(self._rest_s, self._stations.open_s)
 
     @property
     def next_s(self) -> float:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import heapq
 import itertools
 import math
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -18,7 +19,9 @@ from flangewise.panel_order.tables import PanelTables
 from flangewise.punch_die import Row, SegmentUse
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
+Some = tuple[int, ...]
 # Prices and shortfalls nearer to each other than this are alike.
 ALIKE = 1e-9
 
@@ -38,31 +41,61 @@ def row_price_s(row: Row, rules: RowRules) -> float:
 
 
 class Stations:
-    """The stations worth a try, and for each operation the least wish that the rows of each leave for it."""
+    """The stations worth a try, and for each operation the least wish that the rows of each leave for it.
+
+    Pairs of rows that another outdoes are left out as long as what stands beside each other holds enough segments and
+    fits on the bed: in place of stations that do not stand together those are taken that they outdo. `count` are worth
+    a try by themselves, those outdone come after them. `open_s`: no set that was not looked at for all that costs less.
+    """
 
     def __init__(self, tables: PanelTables, layers: Layers) -> None:
         """Pairs that another does no worse, is no longer and no dearer than, are left out."""
         self._tables, self._problem, self._layers = tables, tables.problem, layers
-        self.pairs = tuple(itertools.chain.from_iterable(map(self._of, range(len(self._problem.rows)))))
-        self._makes: dict[int, Bools] = {}
+        outdone = [self._outdone(mounting) for mounting in range(len(tables.rows))]
+        beside = math.isfinite(self._problem.rules.bed_mm)
+        # Where each station is put in by itself nothing stands in its way.
+        chosen = [[at for at, by in own.items() if beside or at == by] for own in outdone]
+        tables.keep(chosen)
+        places = [
+            (own[at] != at, mounting, column)
+            for mounting, (own, some) in enumerate(zip(outdone, chosen, strict=True))
+            for column, at in enumerate(some)
+        ]
+        places.sort()
+        self.pairs = tuple(
+            RowPair(mounting, column, self._price_s(tables.rows[mounting].pairs[column]))
+            for _, mounting, column in places
+        )
+        self.count = sum(not is_outdone for is_outdone, _, _ in places)
         self.prices_s: Floats = np.array([pair.price_s for pair in self.pairs])
+        number = {(mounting, chosen[mounting][column]): at for at, (_, mounting, column) in enumerate(places)}
+        self._instead: dict[int, list[int]] = {}
+        for (mounting, at), own in number.items():
+            self._instead.setdefault(number[mounting, outdone[mounting][at]], []).append(own)
+        self.open_s = math.inf
+        self._makes: dict[int, Bools] = {}
 
-    def _of(self, mounting: int) -> Iterator[RowPair]:
+    def _price_s(self, pair: tuple[Row, Row]) -> float:
+        return sum(row_price_s(row, self._problem.rules) for row in pair)
+
+    def _outdone(self, mounting: int) -> dict[int, int]:
+        """Of one set of tools the pairs that find a place at all, each with the one that outdoes it, or itself."""
         ways = [index for index, way in enumerate(self._problem.ways) if way.mounting == mounting]
         if not ways:
-            return
-        pairs = self._problem.rows[mounting].pairs
-        prices = np.array([sum(row_price_s(row, self._problem.rules) for row in pair) for pair in pairs])
-        does = np.vstack([self._tables.used_mm(index) for index in ways])
+            return {}
+        pairs = self._tables.rows[mounting].pairs
+        prices = np.array([self._price_s(pair) for pair in pairs])
+        does = np.unique(np.vstack([self._tables.used_mm(index) for index in ways]), axis=0)
         # Of each punch row its dies first: of what is left every two are compared.
         over: dict[Row, list[int]] = {}
         for at, (punch, _) in enumerate(pairs):
             over.setdefault(punch, []).append(at)
-        left: list[int] = []
+        by: dict[int, int] = {}
         for own in over.values():
-            left += [own[at] for at in _not_outdone([pairs[at][0] for at in own], prices[own], does[:, own])]
-        for at in _not_outdone([pairs[at][0] for at in left], prices[left], does[:, left]):
-            yield RowPair(mounting, left[at], float(prices[left[at]]))
+            by |= _outdone_by(own, [pairs[at][0] for at in own], prices[own], does[:, own])
+        left = [at for at, other in by.items() if at == other]
+        by |= _outdone_by(left, [pairs[at][0] for at in left], prices[left], does[:, left])
+        return {at: _last(by, at) for at in by}
 
     @cached_property
     def kinds(self) -> tuple[int, ...]:
@@ -113,50 +146,93 @@ class Stations:
         Only sets that stand together and lead to the finished part, moves and all that is looked at later left aside.
         """
         kinds = {1: self._ones, 2: self._twos}
-        found = kinds[size](least_s) if size in kinds else self._more(size, least_s)
-        stand = (each for each in found if self.stand_together(each[1]))
+        least_s += (size - 1) * self._problem.rules.change_s
+        stand = self._standing(kinds[size](least_s) if size in kinds else self._more(size, least_s), least_s)
         while chunk := list(itertools.islice(stand, CHUNK)):
             leads = self._leads([some for _, some in chunk])
             yield from (each for each, can in zip(chunk, leads, strict=True) if can)
 
+    def _standing(self, found: Iterator[tuple[float, Some]], least_s: float) -> Iterator[tuple[float, Some]]:
+        """Sets that stand together by their bound; in place of those that do not, what they outdo."""
+        waiting: list[tuple[float, int, Some, Iterator[tuple[float, Some]]]] = []
+
+        def put(count: int, others: Iterator[tuple[float, Some]]) -> None:
+            following = next(others, None)
+            if following is not None:
+                heapq.heappush(waiting, (following[0], count, following[1], others))
+
+        for count, (bound, some) in enumerate(itertools.chain(found, [(math.inf, ())])):
+            while waiting and waiting[0][0] <= bound:
+                own_s, number, own, others = heapq.heappop(waiting)
+                put(number, others)
+                if self.stand_together(own):
+                    yield own_s, own
+            if not some:
+                return
+            if self.stand_together(some):
+                yield bound, some
+            else:
+                put(count, self._in_place_of(some, bound, least_s))
+
+    def _in_place_of(self, some: Some, bound: float, least_s: float) -> Iterator[tuple[float, Some]]:
+        """The sets of stations that some outdo, one for each, by their bound."""
+        # Two for one of them, neither cheaper than that, are not looked at.
+        more_s = float(self.prices_s[list(some)].min()) + self._problem.rules.change_s
+        self.open_s = min(self.open_s, bound + more_s)
+        groups = [self._instead[at] for at in some]
+        if math.prod(map(len, groups)) > MOST_INSTEAD:
+            self.open_s = min(self.open_s, bound)
+            return
+        sets = np.stack(np.meshgrid(*groups, indexing="ij"), axis=-1).reshape(-1, len(some))
+        bounds = np.concatenate([self._bounds(each) for each in np.array_split(sets, len(sets) // MANY_SETS + 1)])
+        for at in _rising(bounds):
+            yield least_s + float(bounds[at]), tuple(map(int, sets[at]))
+
+    def _bounds(self, sets: Ints) -> Floats:
+        """What sets of stations cost at least by their prices and least wishes [set, station]."""
+        found: Floats = self.least_short_s[sets].min(axis=1).sum(axis=1) + self.prices_s[sets].sum(axis=1)
+        return found
+
     def _ones(self, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
-        bounds = self.prices_s + self.least_short_s.sum(axis=1)
+        bounds = (self.prices_s + self.least_short_s.sum(axis=1))[: self.count]
         yield from ((least_s + float(bounds[at]), (int(at),)) for at in _rising(bounds))
 
     def _leads(self, every: Sequence[tuple[int, ...]]) -> Bools:
         """Of sets of stations, whether the finished part can be come to with them."""
-        count = len(self._problem.operations)
-        can = [np.zeros((len(every), 1 << count), dtype=bool) for _ in range(self._tasks)]
-        for row, some in enumerate(every):
-            for at in some:
-                for task, sets in enumerate(self._can(at)):
-                    can[task][row] |= sets
+        count, position = len(self._problem.operations), self._layers.position
+        can = np.stack([np.any([self._can(at) for at in some], axis=0) for some in every])
         for number, operation in enumerate(self._problem.flattened):
-            can[operation] &= can[count + number]
-        come = np.zeros((len(every), 1 << count), dtype=bool)
-        come[:, 0] = True
+            can[:, operation] &= can[:, count + number]
+        # What is led to beyond the layers' sets is led to nowhere: it has a place of its own.
+        come = np.zeros((len(every), len(self._layers.sets) + 1), dtype=bool)
+        come[:, position[0]] = True
         for layer in self._layers.by_done[:-1]:
             for operation in range(count):
                 lacking = layer[(layer >> operation & 1) == 0]
-                come[:, lacking | 1 << operation] |= come[:, lacking] & can[operation][:, lacking]
-        whole: Bools = come[:, -1]
+                at = position[lacking]
+                come[:, position[lacking | 1 << operation]] |= come[:, at] & can[:, operation][:, at]
+        whole: Bools = come[:, position[-1]]
         return whole
 
     def _can(self, at: int) -> Bools:
-        """Of each task, in which sets a station does it."""
+        """Of each task, in which of the layers' sets a station does it."""
         if at not in self._makes:
-            pair, tables = self.pairs[at], self._tables
-            found = np.zeros((self._tasks, len(tables.sets)), dtype=bool)
+            pair, tables, sets = self.pairs[at], self._tables, self._layers.sets
+            found = np.zeros((self._tasks, len(sets)), dtype=bool)
             for index, way in enumerate(self._problem.ways):
                 if way.mounting == pair.mounting:
                     stands = np.isfinite(tables.shorts[index].short_mm[:, pair.pair])
-                    found[self._task(way)] |= stands[tables.patterns[index].of_set] & np.isfinite(tables.price_s[index])
+                    of_set, price_s = tables.patterns[index].of_set[sets], tables.price_s[index, sets]
+                    found[self._task(way)] |= stands[of_set] & np.isfinite(price_s)
             self._makes[at] = found
         return self._makes[at]
 
     def stand_together(self, some: Sequence[int]) -> bool:
-        """Whether stations fit on the bed, and the shop holds the segments of all their rows."""
-        rules, rows = self._problem.rules, self._problem.rows
+        """Whether stations fit on the bed, and the shop holds the segments of all their rows; on an endless bed each is
+        put in by itself."""
+        rules, rows = self._problem.rules, self._tables.rows
+        if math.isinf(rules.bed_mm):
+            return True
         chosen = [(rows[self.pairs[at].mounting], self.pairs[at].pair) for at in some]
         wide_mm = [max(rules.part_mm, *(row.length_mm for row in own.pairs[at])) for own, at in chosen]
         if sum(wide_mm) + rules.gap_mm * (len(some) - 1) > rules.bed_mm:
@@ -170,37 +246,31 @@ class Stations:
         return all(count <= held.get(key, count) for key, count in taken.items())
 
     def _twos(self, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
-        count = len(self.pairs)
+        count, short_s, prices_s = self.count, self.least_short_s[: self.count], self.prices_s[: self.count]
         bounds = np.full((count, count), np.inf)
         for at in range(count):
-            wishes = np.minimum(self.least_short_s[at], self.least_short_s[at + 1 :]).sum(axis=1)
-            bounds[at, at + 1 :] = wishes + self.prices_s[at] + self.prices_s[at + 1 :]
+            wishes = np.minimum(short_s[at], short_s[at + 1 :]).sum(axis=1)
+            bounds[at, at + 1 :] = wishes + prices_s[at] + prices_s[at + 1 :]
         flat = bounds.ravel()
         for at in _rising(flat):
-            yield least_s + self._problem.rules.change_s + float(flat[at]), divmod(int(at), count)
+            yield least_s + float(flat[at]), divmod(int(at), count)
 
     def _more(self, size: int, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
         """Larger sets: all of them where they are not too many, else of the stations cheapest for what they serve."""
-        few = range(len(self.pairs)) if self.all_of(size) else self._narrow()
-        sets = np.array(list(itertools.combinations(few, size)), dtype=np.int64).reshape(-1, size)
-        bounds = np.concatenate(
-            [
-                self.least_short_s[some].min(axis=1).sum(axis=1) + self.prices_s[some].sum(axis=1)
-                for some in np.array_split(sets, len(sets) // MANY_SETS + 1)
-            ]
-        )
-        changes_s = (size - 1) * self._problem.rules.change_s
+        few = np.arange(self.count) if self.all_of(size) else np.array(self._narrow(), dtype=np.int64)
+        sets = few[_chosen(len(few), size)]
+        bounds = np.concatenate([self._bounds(some) for some in np.array_split(sets, len(sets) // MANY_SETS + 1)])
         for at in _rising(bounds):
-            yield least_s + changes_s + float(bounds[at]), tuple(map(int, sets[at]))
+            yield least_s + float(bounds[at]), tuple(map(int, sets[at]))
 
     def all_of(self, size: int) -> bool:
         """Whether all sets of so many stations are looked at."""
-        return size < 3 or math.comb(len(self.pairs), size) <= MOST_SETS
+        return size < 3 or math.comb(self.count, size) <= MOST_SETS
 
     def _narrow(self) -> list[int]:
         """The stations looked at for larger sets: of those that serve the same tasks, the cheapest few."""
         kinds: dict[frozenset[int], list[int]] = {}
-        for at in np.argsort(self.prices_s, kind="stable"):
+        for at in np.argsort(self.prices_s[: self.count], kind="stable"):
             kinds.setdefault(frozenset(map(int, np.flatnonzero(np.isfinite(self.least_short_s[at])))), []).append(
                 int(at)
             )
@@ -210,9 +280,11 @@ class Stations:
 # So many sets of stations are looked at at once.
 CHUNK = 32
 # Where there are more sets of three than this, only those of so many stations for each kind of task are looked at.
-MOST_SETS, NARROW = 50_000, 6
+MOST_SETS, NARROW = 200_000, 6
 # Bounds of sets are reckoned by so many at once.
 MANY_SETS = 5_000
+# In place of one set so many are looked at.
+MOST_INSTEAD = 200_000
 
 
 def _rising(bounds: Floats) -> Iterator[int]:
@@ -220,28 +292,42 @@ def _rising(bounds: Floats) -> Iterator[int]:
     return iter(order[: int(np.isfinite(bounds).sum())])
 
 
-def _not_outdone(rows: Sequence[Row], prices: Floats, does: Floats) -> list[int]:
-    """Rows that find a place at all and that no other outdoes: no worse for any pattern, no dearer, no longer, with its
-    gaps or without them, without an ear more. Patterns are those of sets on a way to the finished part."""
+def _chosen(count: int, size: int) -> Ints:
+    """All ways to take so many out of a number of things, by their places, rising [way, size]."""
+    sets: Ints = np.arange(count)[:, None]
+    for _ in range(size - 1):
+        more = count - 1 - sets[:, -1]
+        step = np.arange(more.sum()) - np.repeat(np.cumsum(more) - more, more)
+        sets = np.column_stack([np.repeat(sets, more, axis=0), np.repeat(sets[:, -1] + 1, more) + step])
+    return sets
+
+
+def _outdone_by(numbers: Sequence[int], rows: Sequence[Row], prices: Floats, does: Floats) -> dict[int, int]:
+    """Rows that find a place at all, each with one that outdoes it, or itself: no worse for any pattern of a set on a
+    way to the finished part, no dearer, no longer, with its gaps or without them, without an ear more."""
     useful = [at for at in range(len(rows)) if np.isfinite(does[:, at]).any()]
     if not useful:
-        return []
-    does = np.unique(does[:, useful], axis=0)
+        return {}
+    does = does[:, useful]
     # From end to end, and what stands of it.
     lengths = np.array([(rows[at].length_mm, sum(use.length_mm for use in rows[at].segments)) for at in useful])
     ears = np.array([rows[at].ears for at in useful])
-    own = prices[useful]
-    kept = []
+    own, found = prices[useful], {}
     for at in range(len(useful)):
-        better = (
-            (own <= own[at] + ALIKE) & (lengths <= lengths[at] + ALIKE).all(axis=1) & (ears <= ears[at]).all(axis=1)
-        )
+        better = (own <= own[at] + ALIKE) & (ears <= ears[at]).all(axis=1)
+        better &= (lengths <= lengths[at] + ALIKE).all(axis=1)
         better &= (does <= does[:, at, None] + ALIKE).all(axis=0)
         better[at] = False
         # Of rows that are alike in all, the first is kept.
         alike = better & (own >= own[at] - ALIKE) & (lengths >= lengths[at] - ALIKE).all(axis=1)
         alike &= (ears == ears[at]).all(axis=1) & (does >= does[:, at, None] - ALIKE).all(axis=0)
         better &= ~alike | (np.arange(len(useful)) < at)
-        if not better.any():
-            kept.append(useful[at])
-    return kept
+        found[numbers[useful[at]]] = numbers[useful[int(better.argmax()) if better.any() else at]]
+    return found
+
+
+def _last(by: Mapping[int, int], at: int) -> int:
+    """The one that none outdoes, from one that may be."""
+    while by[at] != at:
+        at = by[at]
+    return at

@@ -6,7 +6,9 @@ hangs on.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +17,7 @@ from flangewise.clearance import Stretches
 from flangewise.panel_order.layers import on_the_way
 from flangewise.panel_order.pair_table import PairTable, Placed
 from flangewise.panel_order.places import Line
-from flangewise.panel_order.problem import PanelProblem, PanelWay
+from flangewise.panel_order.problem import HitAnswers, PanelProblem, PanelWay
 from flangewise.panel_order.way_prices import WayPrices
 
 Floats = NDArray[np.float64]
@@ -25,10 +27,22 @@ Bools = NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Patterns:
-    """Of a way: which of its patterns each set has (-1: none, as the operation is made, or ram or bed are met)."""
+    """Of a way: which of its patterns each set has (-1: none, as the operation is made, or ram or bed are met), and of
+    each pattern the bends that are bent in one of its sets."""
 
-    of_set: Ints
-    stretches: tuple[Stretches, ...]
+    hit: HitAnswers
+    of_set: NDArray[np.int32]
+    bent: tuple[frozenset[int], ...]
+
+    @cached_property
+    def _known(self) -> dict[int, Stretches]:
+        return {}
+
+    def stretches(self, pattern: int) -> Stretches:
+        """What is forbidden in a pattern."""
+        if pattern not in self._known:
+            self._known[pattern] = self.hit.forbidden(self.bent[pattern])
+        return self._known[pattern]
 
 
 @dataclass(frozen=True)
@@ -46,9 +60,14 @@ class PanelTables(WayPrices):
     def __init__(self, problem: PanelProblem) -> None:
         """Prices before any look."""
         super().__init__(problem)
-        self.pairs = tuple(PairTable(each.pairs) for each in problem.rows)
+        self.rows = problem.rows
+        self.pairs = tuple(PairTable(each.pairs) for each in self.rows)
         self.patterns = tuple(self._patterns(way) for way in problem.ways)
         self._kept: dict[object, Placed | None] = {}
+        self.shorts: tuple[Shorts, ...] = ()
+        self.used: tuple[list[int], ...] = ()
+        self.on_way: Bools = np.zeros(len(self.sets), dtype=bool)
+        self.price_s: Floats = np.empty((len(problem.ways), len(self.sets)))
         # Where no ram or bed is met; then where rows can stand at all: what lies on no way to the finished part is told
         # from that alone, not priced.
         self._place(on_the_way(self._not_met()))
@@ -57,6 +76,18 @@ class PanelTables(WayPrices):
             self._place(np.ones(len(self.sets), dtype=bool))
         for index in range(len(problem.ways)):
             self.price_s[index, self.known] += self.bare_s(index)
+
+    def keep(self, chosen: Sequence[Sequence[int]]) -> None:
+        """From now on knows of each set of tools only some of its pairs of rows, by their numbers: they count anew."""
+        self.rows = tuple(
+            replace(own, pairs=tuple(own.pairs[at] for at in some)) for own, some in zip(self.rows, chosen, strict=True)
+        )
+        self.pairs = tuple(PairTable(each.pairs) for each in self.rows)
+        own = (chosen[way.mounting] for way in self.problem.ways)
+        self.shorts = tuple(
+            Shorts(each.short_mm[:, some], each.from_mm[:, some]) for each, some in zip(self.shorts, own, strict=True)
+        )
+        self._kept.clear()
 
     def _not_met(self) -> Bools:
         """Of each operation, the sets that it can come next to, rows left aside."""
@@ -75,11 +106,11 @@ class PanelTables(WayPrices):
                 self._fill(index, pattern, apart=False)
                 if not np.isfinite(self.shorts[index].short_mm[pattern]).any():
                     self._fill(index, pattern, apart=True)
-        self.price_s: Floats = np.stack([self._standing(index) for index in ways])
+        for index in ways:
+            self.price_s[index] = self._standing(index)
         self.on_way = on_the_way(self.can_come())
         self.limit(np.flatnonzero(self.on_way))
-        used = (self._patterns_of(index, self.on_way & np.isfinite(self.price_s[index])) for index in ways)
-        self.used = tuple(used)
+        self.used = tuple(self._patterns_of(index, self.on_way & np.isfinite(self.price_s[index])) for index in ways)
         for index in ways:
             for pattern in self.used[index]:
                 self._fill(index, pattern, apart=True)
@@ -111,33 +142,35 @@ class PanelTables(WayPrices):
             for at, place in enumerate(path):
                 state |= (sets >> place & 1) << at
             fatal |= np.array([node.fatal for node in nodes], dtype=bool)[state]
-            _, code = np.unique(
-                code * len(kinds) + np.array([kinds[node] for node in nodes])[state], return_inverse=True
-            )
-        of_set = np.full(len(self.sets), -1, dtype=np.int64)
-        _, first, kind = np.unique(code[~fatal], return_index=True, return_inverse=True)
-        of_set[sets[~fatal]] = kind
-        firsts = sets[~fatal][first]
-        return Patterns(of_set, tuple(way.hit.forbidden(problem.bends_of(int(done))) for done in firsts))
+            code = _renumbered(code * len(kinds) + np.array([kinds[node] for node in nodes])[state])
+        of_set = np.full(len(self.sets), -1, dtype=np.int32)
+        own, kind = sets[~fatal], _renumbered(code[~fatal])
+        of_set[own] = kind
+        firsts = np.zeros(int(kind.max(initial=-1)) + 1, dtype=np.int64)
+        firsts[kind[::-1]] = own[::-1]
+        return Patterns(way.hit, of_set, tuple(problem.bends_of(int(done)) for done in firsts))
 
     def _patterns_of(self, index: int, among: Bools) -> list[int]:
         """The patterns that some sets have for a way."""
-        own = self.patterns[index].of_set[among]
-        return [int(each) for each in np.unique(own) if each >= 0]
+        of_set = self.patterns[index].of_set
+        found = np.zeros(len(self.patterns[index].bent) + 1, dtype=bool)
+        found[of_set[among]] = True
+        return np.flatnonzero(found[:-1]).tolist()
 
     def _nowhere(self, index: int) -> Shorts:
         """As long as nothing is placed."""
-        size = len(self.patterns[index].stretches) + 1, len(self.problem.rows[self.problem.ways[index].mounting].pairs)
+        size = len(self.patterns[index].bent) + 1, len(self.rows[self.problem.ways[index].mounting].pairs)
         return Shorts(np.full(size, np.inf), np.zeros(size))
 
     def _fill(self, index: int, pattern: int, *, apart: bool) -> None:
         """Places the rows without gaps, or those with, for one pattern of a way."""
-        way, line, each = self.problem.ways[index], self.line(self.problem.ways[index]), self.patterns[index].stretches
-        key, clear_mm = (way.mounting, line, each[pattern], apart), self.problem.rules.clear_mm
+        way, line = self.problem.ways[index], self.line(self.problem.ways[index])
+        each, clear_mm = self.patterns[index].stretches(pattern), self.problem.rules.clear_mm
+        key = way.mounting, line, each, apart
         if key not in self._kept:
             table = self.pairs[way.mounting]
-            may = table.may_stand(line, each[pattern], clear_mm=clear_mm)
-            self._kept[key] = table.places(line, each[pattern], clear_mm=clear_mm, apart=apart) if may else None
+            may = table.may_stand(line, each, clear_mm=clear_mm)
+            self._kept[key] = table.places(line, each, clear_mm=clear_mm, apart=apart) if may else None
         placed = self._kept[key]
         if placed is not None:
             at, short_mm, from_mm = placed
@@ -169,3 +202,11 @@ class PanelTables(WayPrices):
     def add(self, way: int, where: Bools, seconds: float) -> None:
         """Seconds more for a way at some sets, infinite where it cannot be."""
         self.price_s[way, where] += seconds
+
+
+def _renumbered(codes: Ints) -> Ints:
+    """Whole numbers as their places among those that occur, rising."""
+    occurs = np.zeros(int(codes.max(initial=0)) + 1, dtype=np.int64)
+    occurs[codes] = 1
+    places: Ints = (np.cumsum(occurs) - 1)[codes]
+    return places

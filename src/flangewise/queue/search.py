@@ -4,7 +4,7 @@ State: which kinds are done, and what stands. Every tool that a kind still to be
 a row that does for it, is put in once more at least: with that the state is taken whose way is the least it could be
 (A*), until one has all kinds done. No order and no keeping of tools takes less then. Where that takes too many states,
 the least of those still open bounds every order from below, and an order is made by going on from the best few, and
-bettered by moving one kind at a time.
+bettered by moving a few at a time.
 
 Due days: what is due earlier comes first, free within a day; what has no date may stand anywhere. With `ends_s` no kind
 ends later than that. Seconds of all changes so far are the least for a state, and so is the clock.
@@ -13,6 +13,7 @@ ends later than that. Seconds of all changes so far are the least for a state, a
 import heapq
 import itertools
 import math
+import random
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -22,8 +23,9 @@ from flangewise.queue.on_bed import Tool
 
 # States looked at where there are more kinds than are promised to be exact, and how many are gone on with of a length.
 MOST_STATES, ABREAST = 8_000, 60
-# Moves of one kind that are tried to better such an order, and the beds that are gone on with then.
-MOST_MOVES, FEW = 600, 8
+# Moves that are tried to better such an order, by how many kinds there are; how many kinds are moved together; the beds
+# that are gone on with then; from how many seconds more an order is gone on from as a rule, at first and at last.
+MOST_MOVES, TOGETHER, FEW, HOT_S, COLD_S = 50_000, (1, 1, 1, 2, 3), 8, 60.0, 8.0
 EXACT = 14
 SAME_S = 1e-6
 
@@ -166,25 +168,40 @@ class Search:
         return self._found(best, least_s)
 
     def bettered(self, found: Found) -> Found:
-        """The same or a better order: one kind at a time is moved to where that takes less, as often as is tried."""
-        places = range(len(found.order))
-        moves = [(at, to) for at in places for to in places if at != to][:MOST_MOVES]
-        for at, to in moves:
+        """The same or a better order: a few kinds at a time, drawn by chance, are moved to another place.
+
+        An order that takes more is gone on from as well, the less of it the longer it goes on (annealing). The draws
+        are the same each time.
+        """
+        draw, count, now = random.Random(0), len(found.order), found
+        moves = MOST_MOVES // count
+        for nth in range(moves):
             if found.proven:
                 break
-            order = [*found.order[:at], *found.order[at + 1 :]]
-            order.insert(to, found.order[at])
+            heat_s = HOT_S * (COLD_S / HOT_S) ** (nth / moves)
+            size = draw.choice(TOGETHER)
+            at, to, chance = draw.randrange(count), draw.randrange(count), draw.random()
+            left = [*now.order[:at], *now.order[at + size :]]
+            order = [*left[:to], *now.order[at : at + size], *left[to:]]
+            if at == to or not self._is_by_due_days(order):
+                continue
             tried = self.in_order(order, found.least_s, few=True)
-            if tried.seconds_s < found.seconds_s - SAME_S and self.keeps(order, tried.changes):
-                found = tried
+            if chance < math.exp(min(0.0, (now.seconds_s - tried.seconds_s) / heat_s)):
+                now = tried
+                if tried.seconds_s < found.seconds_s - SAME_S and self.keeps(order, tried.changes):
+                    found = tried
         return found
+
+    def _is_by_due_days(self, order: Sequence[int]) -> bool:
+        done = itertools.accumulate((1 << kind for kind in order), initial=0)
+        return not any(self._before[kind] & ~before for kind, before in zip(order, done, strict=False))
 
     def keeps(self, order: Sequence[int], changes: Sequence[Change]) -> bool:
         """Whether an order goes by the due days, and ends no kind later than it must."""
         done, now_s = 0, 0.0
+        if not self._is_by_due_days(order):
+            return False
         for kind, change in zip(order, changes, strict=True):
-            if self._before[kind] & ~done:
-                return False
             done |= 1 << kind
             now_s += change.seconds_s
             if not self._in_time(kind, done, now_s):

@@ -31,7 +31,8 @@ class Exclusion:
     """What a closer look found: a way is dearer, or impossible, in every set that agrees with `value` on `mask`.
 
     `option` and `behind` None: whatever tools, whichever end behind. `datum` None: whatever it is gauged on.
-    `price` infinite forbids. `blocker` says why.
+    `price` infinite forbids. `is_caught`: it does not leave level, so it takes no less than being slid off
+    along the bed, whatever `price` says. `blocker` says why.
     """
 
     operation: int
@@ -41,6 +42,7 @@ class Exclusion:
     behind: int | None = None
     datum: int | None = None
     price: float = math.inf
+    is_caught: bool = False
     blocker: Blocker | None = None
 
     def covers(self, way: Candidate) -> bool:

@@ -203,10 +203,18 @@ class FeasibilityTable(StepPrices):
     def unstruck(self, made: Presentation, sets: Ints, handled: Floats) -> Floats:
         """Prices where no tool were in the way, by choice of tools, set and datum; what was learned included."""
         prices = handled[None] + (made.own_s + self.made_s(made, sets))[:, :, None]
+        is_caught = np.zeros(prices.shape[:2], dtype=bool)
         for item in self.exclusions.get(made.operation, ()):
             if item.behind in (None, made.behind):
                 spoken = np.outer(item.covers_options(made.options), (sets & item.mask) == item.value)
-                prices[spoken, slice(None) if item.datum is None else item.datum] += item.price
+                if item.is_caught:
+                    is_caught |= spoken
+                else:
+                    prices[spoken, slice(None) if item.datum is None else item.datum] += item.price
+        some = np.flatnonzero(is_caught.any(axis=0))
+        if len(some):
+            more_s = np.where(is_caught[:, some], self.slid_more_s(made, self.at(made, sets[some])), 0.0)
+            prices[:, some] += more_s[:, :, None]
         return prices
 
     def handled(self, made: Presentation, sets: Ints) -> Floats:

@@ -1,11 +1,14 @@
 """How far the ram must open at a step, and what decides it."""
 
+import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from flangewise.clearance import (
+    CHORD_MM,
     CONTACT_MM,
     GRID_MM,
     Movables,
@@ -16,9 +19,10 @@ from flangewise.clearance import (
     pulls_out,
     way_out,
 )
-from flangewise.geometry import Points
+from flangewise.geometry import Path, Points
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.hold import die_edges_mm
+from flangewise.sequence.moves import START
 from flangewise.sequence.placing import FLAT, FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import Shapes, stroke_of
@@ -31,6 +35,9 @@ FLAT_MM = 1e-6
 PRESSED_MM = 0.3
 # A tilted way found with the ram all the way up is looked for with less: so much of what it opens over a straight pull.
 SHARES = (0.0, 0.25, 0.5, 0.75)
+
+# So many bends to a side are looked at for what keeps a part from leaving.
+MOST_BESIDE = 4
 
 
 @dataclass(frozen=True)
@@ -87,6 +94,34 @@ def opening_at(
         found = Opening(open_height_mm - bottom_mm, open_height_mm, False, reason, piece)
     shapes.exits[way, done] = found
     return found
+
+
+def caught_by(problem: SectionProblem, way: Candidate, done: int, *, shapes: Shapes, likely_mm: float) -> int | None:
+    """The operations that decide it where a part does not leave level: few in a row about the bend, as a set.
+
+    With whatever lift on the grid, the faces beside them alone do not come out, nor what holds them: of every part that
+    has them bent and flat alike. None where all of it, or no part of it alone, is caught.
+    """
+    operation, last = problem.operations[way.operation], len(problem.operations) - 1
+    if any(hit.kind != "swing" for hit in operation.options[way.option].hits):
+        return None
+    limit_mm = operation.options[way.option].hits[-1].stack.open_limit_mm
+    most_mm = UNLIMITED_MM if limit_mm is None else limit_mm
+    # As a rule it is what stands behind when the part is brought in; else what lies to both sides.
+    back, ahead = (-1, 0) if way.behind == START else (0, 1)
+    asked = itertools.product(((back, ahead), (-1, 1)), _moments(problem, way, done, shapes))
+    for (before, after), moment in asked:
+        most = math.floor((most_mm - moment.nose_mm) / GRID_MM)
+        likely = min(max(math.ceil((likely_mm - moment.nose_mm) / GRID_MM), 1), most)
+        for far in range(1, MOST_BESIDE + 1 if most >= 1 else 0):
+            low, high = max(way.operation + before * far, 0), min(way.operation + after * far, last)
+            if high - low == last:
+                break
+            ends = 2 * problem.operations[low].zones[0], 2 * problem.operations[high].zones[-1] + 2
+            out = moment.between(*ends).way_out()
+            if not any(out.open_at(lift * GRID_MM) for lift in (likely, most, *range(1, most + 1))):
+                return sum(1 << each for each in range(low, high + 1) if each != way.operation)
+    return None
 
 
 def pulls_straight(
@@ -180,14 +215,30 @@ class _Moment:
     """The part between the tools when it is brought in or taken out."""
 
     tools: Movables
-    points_mm: Points
+    path: Path
     thickness_mm: float
     nose_mm: float
     tight_mm: float
 
+    @property
+    def points_mm(self) -> Points:
+        """The middle of the sheet."""
+        return self.path.points_mm
+
+    def between(self, first_span: int, last_span: int) -> "_Moment":
+        """Some of its pieces alone, thinner by what their arcs may be drawn otherwise without the others."""
+        path = self.path
+        inside = (path.spans >= first_span) & (path.spans <= last_span)
+        some = Path(path.points_mm[inside], path.normals[inside], path.spans[inside])
+        return replace(self, path=some, tight_mm=self.tight_mm + CHORD_MM)
+
     def way_out(self) -> WayOut:
         """Where it may go."""
-        return way_out(**vars(self))
+        return way_out(**self._laid)
+
+    @property
+    def _laid(self) -> dict[str, Any]:
+        return {name: getattr(self, name) for name in ("tools", "points_mm", "thickness_mm", "nose_mm", "tight_mm")}
 
     def pulls_out(self, pull_mm: float, most_mm: float, slip: tuple[float, float]) -> bool:
         """Whether it goes a plain way with the least lift on the grid that opens so far, or the most."""
@@ -196,7 +247,7 @@ class _Moment:
         spare_mm = max(lift_mm + self.nose_mm - pull_mm, 0.0)
         edge_mm, slope_deg = slip
         return most >= 1 and pulls_out(
-            **vars(self), lift_mm=lift_mm, spare_mm=spare_mm, edge_mm=edge_mm, slope_deg=slope_deg
+            **self._laid, lift_mm=lift_mm, spare_mm=spare_mm, edge_mm=edge_mm, slope_deg=slope_deg
         )
 
 
@@ -213,7 +264,7 @@ def _moment(problem: SectionProblem, way: Candidate, done: int, shapes: Shapes, 
         shapes.tools[id(struck.stack)] = movables(struck.stack.bodies)
     return _Moment(
         shapes.tools[id(struck.stack)],
-        part_path(problem, way, done, hit=hit, share=share).points_mm,
+        part_path(problem, way, done, hit=hit, share=share),
         problem.chain.thickness_mm,
         nose_mm(problem, way, hit=hit, share=share),
         CONTACT_MM if struck.kind == "swing" else PRESSED_MM,

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from flangewise.clearance import Meeting, pieces_meet, wings_meet
 from flangewise.geometry import Path
@@ -12,6 +13,7 @@ from flangewise.sequence.forward import Choice, Look
 from flangewise.sequence.moves import moves_between, tool_price
 from flangewise.sequence.opening import (
     Opening,
+    caught_by,
     least_opening_mm,
     opening_at,
     pulls_straight,
@@ -63,9 +65,28 @@ class PlanCheck:
 
     def _known(self, _before: Choice | None, step: Choice) -> tuple[float, float]:
         """What was found of a step since the table was made."""
-        more_s = sum(each.price for each in self._found if self._speaks(each, step))
+        more_s = self._price_s(self._found, step)
         self.failed += math.isinf(more_s)
         return more_s, 0.0
+
+    def _price_s(self, found: Sequence[Exclusion], step: Choice) -> float:
+        """What exclusions say of a step that is not in the prices of the table."""
+        spoken = [each for each in found if self._speaks(each, step)]
+        more_s = sum(each.price for each in spoken if not each.is_caught)
+        if any(each.is_caught for each in spoken) and not self._is_caught(step, self._known_of(step)):
+            more_s += self._slid_more_s(step)
+        return more_s
+
+    def _known_of(self, step: Choice) -> Sequence[Exclusion]:
+        return self._feasibility.exclusions.get(step.way.operation, ())
+
+    def _is_caught(self, step: Choice, known: Sequence[Exclusion]) -> bool:
+        """Whether it is known that the part does not leave level at a step."""
+        return any(each.is_caught and self._speaks(each, step) for each in known)
+
+    def _slid_more_s(self, step: Choice) -> float:
+        feasibility, way = self._feasibility, step.way
+        return float(feasibility.slid_more_s(feasibility.presented(way), feasibility.at_step(way, step.done))[0, 0])
 
     def _at_stops(self, before: Choice | None, step: Choice) -> tuple[float, float]:
         """What the stops touch, and how long the step waits for them after another."""
@@ -84,8 +105,8 @@ class PlanCheck:
             return 0.0
         self._seen.add(key)
         found = find(step)
+        more_s = self._price_s(found, step)
         self._found.extend(found)
-        more_s = sum(each.price for each in found if self._speaks(each, step))
         self.failed += more_s > 0
         return more_s
 
@@ -166,16 +187,21 @@ class PlanCheck:
             more = self._feasibility.dearer_s(way, choice.done, least_mm=least_opening_mm(opening, pulled_mm))
             wider = Exclusion(way.operation, mask, choice.done, way.option, way.behind, price=more)
             return (wider,) if more > 0 else ()
+        # What is reckoned with already where it is known not to leave level.
+        is_caught = self._is_caught(choice, (*self._known_of(choice), *self._found))
+        known_s = self._slid_more_s(choice) if is_caught else 0.0
         slid = opening.side_exit and problem.side_exit_allowed
         tilted = None if slid else self._tilted(way, choice.done, mask)
         if tilted is not None:
-            return (tilted,)
-        least_mm = problem.chain.thickness_mm
-        price = self._feasibility.dearer_s(way, choice.done, least_mm=least_mm, slid_s=problem.costs.side_exit)
+            return (replace(tilted, price=max(tilted.price - known_s, 0.0)),)
+        if slid and is_caught:
+            return ()
+        decides = caught_by(problem, way, choice.done, shapes=shapes, likely_mm=pulled_mm) if slid else None
+        mask = mask if decides is None else decides
         why = blocker(way, choice.done, mask, against="exit", bodies=("punch", "part"), overlap_mm=None)
-        price = price if slid else math.inf
         self.lacks_way_out = self.lacks_way_out or not slid
-        return (Exclusion(way.operation, mask, choice.done, way.option, way.behind, price=price, blocker=why),)
+        found = Exclusion(way.operation, mask, choice.done & mask, way.option, way.behind, is_caught=slid, blocker=why)
+        return (found,)
 
     def _tilted(self, way: Candidate, done: int, mask: int) -> Exclusion | None:
         """What a step costs more that is left, or come to, tilted; None where no such way was found.

@@ -18,6 +18,8 @@ from flangewise.sequence.tree import WingTree, levels_outward
 
 # So many sets in a layer are gone through of a part in other lengths: one that is shut has few.
 MOST_SETS = 4_000
+# And so many of any other: of many bends more would last too long.
+MOST_AT_ALL = 20_000
 # Of so few in each layer it is seen at once where there is a way through.
 FEW_SETS = 3
 
@@ -38,7 +40,7 @@ def is_shut(table: FeasibilityTable) -> bool:
         return found
 
     problem, limits = table.problem, table.problem.limits
-    return _leads_nowhere(len(problem.operations), problem.order, is_open, limits.sets_per_layer, limits.watch.over)
+    return _leads_nowhere(len(problem.operations), problem.order, is_open, MOST_AT_ALL, limits.watch.over)
 
 
 def _leads_nowhere(

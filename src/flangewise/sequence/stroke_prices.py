@@ -219,6 +219,15 @@ class StrokePrices:
         least: Floats = np.minimum(pulled, slid)
         return least
 
+    def slid_more_s(self, made: Presentation, at: At) -> Floats:
+        """What strokes take more than the least they may where the part is slid off along the bed."""
+        sheet = np.full(len(at.front.leaves), self.problem.chain.thickness_mm)
+        if not made.strokes.groups:
+            return np.full((len(made.options), len(sheet)), self.problem.costs.side_exit)
+        slid_s = self.problem.costs.side_exit + self.opened_s(made, at, sheet)
+        more_s: Floats = np.maximum(slid_s - self.least_opened_s(made, at), 0.0)
+        return more_s
+
     def opened_s(self, made: Presentation, at: At, least_mm: Floats, fronts_mm: Floats | None = None) -> Floats:
         """Seconds of the ways down and back for openings, the handler's share included: (choices of tools, parts).
 

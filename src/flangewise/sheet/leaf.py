@@ -49,7 +49,7 @@ FRONT_SPARE_MM = -2.5
 BED_MM = 27.0
 SPARE_MM = 1.5
 """Kept free at the foot of a page, for what the estimate of lines may miss."""
-NOTES_MM = (9.0, 95.0)
+NOTES_MM = (9.0, 130.0)
 FEW_ROWS = 2
 SECTION_MM = (88.0, 106.0)
 """Width of the section's picture, and where it has many legs; that of the blank has the rest."""

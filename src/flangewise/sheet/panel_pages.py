@@ -43,6 +43,7 @@ LOW_MM = 24.0
 PICTURES_MM = (56.0, 100.0)
 """Least and most height of the finished part and of the blank in plan; LOW_PICTURES_MM rather than another page."""
 LOW_PICTURES_MM = 40.0
+ASKED_MM = (PICTURES_MM[0], 48.0, LOW_PICTURES_MM)
 FRAME_MM = (26.0, 60.0)
 FRAME_HEAD_MM, APART_MM, STRIP_SPARE_MM = 13.6, 3.0, 2.0
 FIGURES_MM, FIGURES_MM_IN_ONE_ROW = 18.0, 10.4
@@ -107,7 +108,9 @@ class Front:
 
 def _front(sheet: PanelSheet, wording: Wording, job_mm: float, room_mm: float, plan_high: PlanHigh) -> Front:
     """The first way in which job and strip find room on one page: larger frames, then lower pictures."""
-    count, least = len(sheet.steps), [plan_high(high_mm) for high_mm in (PICTURES_MM[0], LOW_PICTURES_MM)]
+    # A plan asked for lower can become higher: its labels then need more room around it.
+    count, highs = len(sheet.steps), [plan_high(high_mm) for high_mm in ASKED_MM]
+    least = [highs[0], min(highs)]
     if count <= ON_FRONT:
         return Front(job_mm + least[1], least[1], 0.0, 1)
     for pictures_mm in least:

@@ -25,6 +25,21 @@ def test_a_sentence_of_many_parts_is_told_once_and_counted(capsys: pytest.Captur
     ]
 
 
+def test_a_terminal_is_told_in_lines_no_wider_than_it_is(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And nothing else is: who reads a pipe gets a finding a line."""
+    long = "step 2: only 57 mm of sheet in front at this hit. No order leaves more. Hold it with a tool"
+    assert told(capsys, "en", ("rain-gauge-foot", "caution", long)) == [f"caution: rain-gauge-foot: {long}"]
+    monkeypatch.setattr(Settings, "is_watched", True)
+    monkeypatch.setenv("COLUMNS", "60")
+    assert told(capsys, "en", ("rain-gauge-foot", "caution", long)) == [
+        "caution: rain-gauge-foot: step 2: only 57 mm of sheet in",
+        "  front at this hit. No order leaves more. Hold it with a",
+        "  tool",
+    ]
+
+
 def test_a_sentence_told_twice_of_one_part_is_no_other_part_s(capsys: pytest.CaptureFixture[str]) -> None:
     assert told(capsys, "en", ("a", "caution", "x"), ("a", "caution", "x")) == ["caution: a: x"]
 

@@ -109,9 +109,15 @@ def test_text_goes_to_standard_output_and_findings_to_standard_error(told: Any) 
     status, out, err = told("flat", ZED)
     assert status == 0
     assert "rain-gauge-foot" in out and "din-6935" in out
-    assert "toward the marked face" in out and "away from it" in out
-    assert err.splitlines()[0].startswith("no shop given: the built-in example shop is used")
+    assert "toward the marked face or away from it" in out and "  toward " in out and "  away " in out
+    assert err.splitlines()[0].startswith("the built-in example shop is used")
+    assert [line for line in (*out.splitlines(), err.splitlines()[0]) if len(line) > 80] == []
     assert all(not line.startswith(("note:", "caution:")) for line in out.splitlines())
+
+
+def test_a_name_of_a_file_is_no_folder_for_drawings(told: Any, tmp_path: Path) -> None:
+    status, out, err = told("flat", ZED, "--dxf", str(tmp_path / "zed.dxf"))
+    assert (status, out) == (2, "") and "--dxf takes a folder" in err and not (tmp_path / "zed.dxf").exists()
 
 
 def test_text_follows_the_units(told: Any) -> None:

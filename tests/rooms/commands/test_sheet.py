@@ -171,11 +171,14 @@ def test_missing_pango_is_one_line_that_names_the_packages_and_html(
 
 
 def test_a_folder_that_cannot_be_written_is_a_fault_and_no_traceback(tmp_path: Path) -> None:
+    """A file in its place is told once, before any work; what no file system takes as a name with each part."""
     (tmp_path / "out").write_text("a file, no folder")
-    status, _, err = run("sheet", write(tmp_path, "one"), "-o", tmp_path / "out", "--html")
-    assert status == 2
-    assert "Traceback" not in err
-    assert "one.yaml" in err
+    part = write(tmp_path, "one")
+    asked = run("--quiet", "sheet", part, "-o", tmp_path / "out", "--html")
+    assert asked == (2, "", f"{tmp_path / 'out'}: folder: is a file, give a folder, or a name for a new one\n")
+    status, out, err = run("--quiet", "sheet", part, "-o", tmp_path / ("x" * 300), "--html")
+    assert (status, out) == (2, "")
+    assert err.startswith(f"{part}: sheet: File name too long: ") and len(err.splitlines()) == 1
 
 
 def test_the_language_and_paper_of_the_shop_hold_where_none_is_asked(tmp_path: Path) -> None:

@@ -7,6 +7,8 @@ from pathlib import Path
 import pypdf
 import pytest
 
+from flangewise.commands import paths
+
 from .test_sheet import rows, run
 
 BRACKET = """part: bracket
@@ -54,6 +56,20 @@ def test_what_differs_is_told_in_one_line(tmp_path: Path) -> None:
     lines = [line for line in told.splitlines() if line.startswith("thick: a sheet of its own: not the same: material")]
     assert len(lines) == 1
     assert f"short: made {tmp_path}/bracket.pdf, 2 pages; on the leaf of bracket, planned by itself" in out
+
+
+def test_a_part_named_as_the_leaf_but_for_capitals_is_told_before_any_work(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file, out = family(tmp_path, TWO), tmp_path / "out"
+    other = tmp_path / "other.yaml"
+    other.write_text(BRACKET.partition("family:")[0].replace("bracket", "Bracket"), encoding="utf-8")
+    monkeypatch.setattr(paths, "folds_case", lambda folder: True)
+    status, told, err = run("--quiet", "sheet", file, other, "-o", out)
+    assert (status, told, out.exists()) == (2, "", False)
+    assert f"{other}: part: the name 'Bracket' is that of 'bracket' in {file} but for capitals" in err
+    # Where there is no leaf no file has its name.
+    assert run("--quiet", "sheet", file, other, "-o", out, "--html")[0] == 0
 
 
 def test_a_leaf_is_kept_until_any_of_its_sizes_changes(tmp_path: Path) -> None:

@@ -1,5 +1,6 @@
 """Many pieces of work: failures apart, few in hand, on processes and on none; members of the crew that die."""
 
+import multiprocessing
 import os
 import signal
 import time
@@ -140,3 +141,18 @@ def test_processes_are_hired_only_where_they_help(count: int, works: int, hired:
 
 def test_each_is_given_when_those_before_it_have_come() -> None:
     assert list(in_order([(2, "c"), (0, "a"), (1, "b"), (3, "d")])) == ["a", "b", "c", "d"]
+
+
+def test_a_line_that_is_cut_before_it_was_read_ends_its_process_without_a_word() -> None:
+    """As when the one that hired it is killed: what lies there unread makes the end of the line a fault."""
+    ours, theirs = multiprocessing.Pipe()
+    process = multiprocessing.get_context("fork").Process(
+        target=crew._at_work, args=(double, theirs, [ours], os.getpid())
+    )
+    process.start()
+    theirs.close()
+    ours.send(1)
+    assert ours.poll(30)
+    ours.close()
+    process.join(30)
+    assert process.exitcode == 0

@@ -24,11 +24,15 @@ from ...laws.sections import shop
 PAN = Path(__file__).parents[3] / "examples" / "panels" / "collector-pan.yaml"
 
 
+def found(path: Path) -> PanelPart:
+    own = part_of(read_yaml(path.read_text(encoding="utf-8"), str(path)), str(path), shop())
+    assert isinstance(own, PanelPart)
+    return own
+
+
 @cache
 def part() -> PanelPart:
-    found = part_of(read_yaml(PAN.read_text(encoding="utf-8"), str(PAN)), str(PAN), shop())
-    assert isinstance(found, PanelPart)
-    return found
+    return found(PAN)
 
 
 @cache
@@ -53,6 +57,18 @@ def test_a_plan_that_was_kept_is_printed_as_it_is() -> None:
     assert plan.setup is not None
     made = [(list(step.bends), step.stops.x_mm, step.ram.depth_mm) for step in plan.setup.steps]
     assert made == [(step["bends"], pytest.approx(step["stops"]["x_mm"]), step["depth_mm"]) for step in kept["steps"]]
+
+
+@pytest.mark.anew
+def test_of_rows_that_cost_the_same_those_of_a_kept_plan_are_taken() -> None:
+    """The cover's offset over a die of 110 or of 220, one segment each: with the order asked for the other came first."""
+    own = found(PAN.with_name("lap-cover.yaml"))
+    kept = json.loads(json.dumps(panel_plan_record(planned_panel(own, shop()), {})))
+    plan = panel_from_plan(own, shop(), kept)
+    assert plan.feasible and not any(code.startswith("by-hand-") for code in codes(plan))
+    assert plan.setup is not None
+    rows = [[segment.text for segment in step.station.die_segments] for step in plan.setup.steps]
+    assert rows == [step["stations"][0]["die_segments"] for step in kept["steps"]]
 
 
 def test_numbers_by_hand_are_taken_and_told() -> None:

@@ -252,7 +252,9 @@ def least_of_all(problem: PanelProblem) -> tuple[float, tuple[int, ...]]:
                 yield from (((way, stand), (second, other)) for other in stands if other.mounting == second.mounting)
 
     def together(some: tuple[Stand, ...]) -> bool:
-        """Whether stations fit on the bed, and enough segments of all kinds are held."""
+        """Whether stations fit on the bed, and enough segments of all kinds are held, if they stand at one time."""
+        if rules.bed_mm == math.inf:
+            return True
         wide_mm = sum(max(rules.part_mm, stand.punch.length_mm, stand.die.length_mm) for stand in some)
         if wide_mm + rules.gap_mm * (len(some) - 1) > rules.bed_mm:
             return False

@@ -58,6 +58,15 @@ def test_no_order_costs_less_with_an_offset_or_with_tabs_for_the_side_stop(made:
     assert found.cost_s == (pytest.approx(least_s, abs=1e-6) if order else math.inf)
 
 
+@pytest.mark.parametrize("seed", (118, 126))
+def test_rows_that_are_outdone_are_taken_where_segments_lack(seed: int) -> None:
+    """The rows that outdo them want the same segments, of which the shop holds two."""
+    problem = real.problem(seed)
+    assert problem is not None
+    found = PanelSearch(problem).solve()
+    assert found.feasible and found.cost_s == pytest.approx(least_of_all(problem)[0], abs=1e-6)
+
+
 def test_changes_between_tools_are_not_counted_twice_in_what_sets_cost_at_least() -> None:
     """A hem is bent and flattened with different tools: each plan changes once, which two stations are counted for."""
     problem = real.problem(2)

@@ -67,3 +67,15 @@ def test_the_same_question_for_other_sets_is_asked_anew(toy):
     assert feasibility.strikes(way, np.array([0])).tolist() == [False]
     assert feasibility.strikes(way, np.array([2])).tolist() == [True]
     assert feasibility.strikes(way, np.array([0, 2])).tolist() == [False, True]
+
+
+def test_what_is_known_twice_not_to_leave_level_is_slid_off_once(toy):
+    """Said of one set and of all that agree on a bend: what sliding takes more, once, and where a pull takes less."""
+    problem = toy([40, 60, 40], [90, 90], costs=Costs(side_exit=5.0), side_exit_allowed=True)
+    sets, way = np.array([0, 1]), Candidate(1, 0, True, START)
+    plain = FeasibilityTable(problem).prices(way, sets)[:, 0]
+    one, both = FeasibilityTable(problem), FeasibilityTable(problem)
+    one.remember([Exclusion(1, mask=1, value=1, behind=START, is_caught=True)])
+    both.remember([Exclusion(1, mask=mask, value=1, option=0, is_caught=True) for mask in (1, 1)])
+    np.testing.assert_allclose(one.prices(way, sets)[:, 0], plain + np.array([0.0, 5.0]))
+    np.testing.assert_allclose(both.prices(way, sets), one.prices(way, sets))

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
+from dataclasses import replace
+
 import pytest
 
 from flangewise.sequence import Asked, solve
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.moves import END, START
-from flangewise.sequence.opening import nose_mm, opening_at
+from flangewise.sequence.opening import caught_by, nose_mm, opening_at
 from flangewise.sequence.placing import FLAT, FULL
 from flangewise.sequence.regions import Shapes
 
@@ -37,7 +40,6 @@ def test_what_decides_is_named(toy):
 
 
 def test_no_way_out_within_the_limit(toy, stack):
-    from dataclasses import replace
 
     short = toy([40, 100, 40], [90, 90], stack=replace(stack(), open_limit_mm=60.0))
     shapes = Shapes(short)
@@ -63,3 +65,27 @@ def test_what_hangs_in_front_of_the_die_decides_nothing(toy):
         behind = min(up for across, up in step.before.outline_mm if across < 0)
         reasons[step.behind] = (behind < -10, step.opening_reason)
     assert reasons == {"start": (True, "hangs-below"), "end": (False, "this-bend")}
+
+
+def test_what_catches_a_part_catches_every_part_that_has_it(toy, stack):
+    """A section with outward lips between tools that open little, in every state, with whatever likely lift."""
+    problem = toy([25, 30, 45, 60, 45, 30], [-90, 90, 90, 90, -45], stack=replace(stack(), open_limit_mm=70.0))
+    shapes, count = Shapes(problem), len(problem.operations)
+    few = others = 0
+    for operation, behind in itertools.product(range(1, count), (START, END)):
+        way = Candidate(operation, 0, problem.chain.turns_deg[operation] > 0, behind)
+        states = [done for done in range(1 << count) if not done >> operation & 1]
+        for done in states:
+            if opening_at(problem, way, done, shapes=shapes).lift_mm is not None:
+                continue
+            mask = caught_by(problem, way, done, shapes=shapes, likely_mm=30.0)
+            if mask is None:
+                continue
+            few += 1
+            for other in (each for each in states if each & mask == done & mask):
+                others += other != done
+                for likely_mm in (5.0, 35.0, 65.0):
+                    opening = opening_at(problem, way, other, shapes=Shapes(problem), likely_mm=likely_mm)
+                    assert opening.lift_mm is None
+            break
+    assert few and others > few
