@@ -81,6 +81,8 @@ SIDE_DOORS = {
 
 # Imports inside a function, each for the time it takes to start: (module, function, what).
 LATE = {
+    ("commands", "_folded", "shutil"),
+    ("commands", "_folded", "textwrap"),
     ("commands", "resolve_command", "flangewise.faults"),
     ("commands.bend", "command", "flangewise.commands.bend_plot"),
     ("commands.crews", "hired", "flangewise.jobs.cluster"),

@@ -59,14 +59,14 @@ PAGE_ALONE = {
     r"setup\.steps\.planned\.mounting\.pair\.tools\.(nose|shoulder)_radius_mm": "the plan names its tools",
     r"setup\.steps\.planned\.mounting\.pair\.limit_force_kn_per_m": "the plan tells the force of the whole length",
     r"setup\.steps\.part_from_mm": "the plan tells where its stations stand",
-    r"setup\.stations\.(from_mm|to_mm|(die_)?segments\.(length|apart)_mm)": "the plan tells them of each step's station",
+    r"setup\.stations\.(from_mm|to_mm|(die_)?segments\.(length|apart)_mm)": "the plan tells them of a step's station",
     r"part\.section\.(legs_mm|bends\.(number|turn_deg))|part\.tolerances\..*": "wanted, and known to who asks",
     r"pattern\.(thickness_mm|zones\.line_mm|outline_mm|holes\..*)": "the drawing of the blank has them",
 }
 """Paths of numbers that a plan's record does not tell, and why."""
 RECORD_ALONE = {
     r"setup\.steps\.planned\.step\.(clearance_mm|hold\.(front_kg|behind_kg|moment_nm|breach)|wishes_s)": "for scripts",
-    r"setup\.steps\.station\.((die_)?segments\.(length|apart)_mm|die_from_mm|die_to_mm|set_up)": "told once for all steps",
+    r"setup\.steps\.station\.((die_)?segments\.(length|apart)_mm|die_from_mm|die_to_mm|set_up)": "told once for all",
     r"setup\.steps\.ram\.(speed\.tip_speed_mm_per_s|bow\.mean_opening_mm)": "nothing that is keyed in",
     r"setup\.(steps\.seconds_s|quantity|loose_s|regrips)": "the page tells what a part and the whole run take",
     r"pattern\.(zones\.allowance\..*|area_mm2)": "the page has the lines and the mass that come of them",

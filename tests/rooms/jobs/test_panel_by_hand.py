@@ -61,7 +61,7 @@ def test_a_plan_that_was_kept_is_printed_as_it_is() -> None:
 
 @pytest.mark.anew
 def test_of_rows_that_cost_the_same_those_of_a_kept_plan_are_taken() -> None:
-    """The cover's offset over a die of 110 or of 220, one segment each: with the order asked for the other came first."""
+    """The cover's offset over a die of 110 or of 220: with the order asked for the other came first."""
     own = found(PAN.with_name("lap-cover.yaml"))
     kept = json.loads(json.dumps(panel_plan_record(planned_panel(own, shop()), {})))
     plan = panel_from_plan(own, shop(), kept)
