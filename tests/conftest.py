@@ -17,6 +17,7 @@ from flangewise.jobs import panel_plan, plan_part
 from flangewise.jobs.job import Job
 from flangewise.jobs.panel import PanelJob
 from flangewise.jobs.panel_plan import PanelPlan
+from flangewise.jobs.panel_rows import NO_ROWS, ToldRows
 from flangewise.part.packing import Programs
 from flangewise.sequence import UNLIMITED, SectionProblem, Solution, Watch
 from flangewise.sheet import Attachment, Record, Wording, family, panel_leaf, queue_page, render
@@ -67,13 +68,15 @@ def order_remembered(job: Job, *, below_s: float = math.inf) -> Job:
     return replace(ORDERED[question], part=job.part, shop=job.shop, watch=watch)
 
 
-def panel_remembered(job: PanelJob, shop: Shop, watch: Watch, *, below_s: float = math.inf) -> PanelPlan | float:
+def panel_remembered(
+    job: PanelJob, shop: Shop, watch: Watch, rows: ToldRows = NO_ROWS, *, below_s: float = math.inf
+) -> PanelPlan | float:
     """The plan of a panel on a machine, from memory where the same part, to the letter, had one with the same shop."""
     if watch.over() or watch.until - watch.clock() < LONG_S:
-        return _on_machine(job, shop, watch, below_s=below_s)
-    question = f"{job.part!r} {job.machine!r} {shop!r} {watch.any_plan} {watch.quick} {below_s!r}"
+        return _on_machine(job, shop, watch, rows, below_s=below_s)
+    question = f"{job.part!r} {job.machine!r} {shop!r} {watch.any_plan} {watch.quick} {below_s!r} {rows!r}"
     if question not in PLANNED:
-        PLANNED[question] = _on_machine(job, shop, watch, below_s=below_s)
+        PLANNED[question] = _on_machine(job, shop, watch, rows, below_s=below_s)
     return PLANNED[question]
 
 
