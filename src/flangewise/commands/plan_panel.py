@@ -120,7 +120,7 @@ def step_record(plan: PanelPlan, keyed: SetupStep) -> dict[str, Any]:
         if step.leaving is None or step.leaving.turn_deg is None
         else list(step.leaving.turn_deg),
         "part_from_mm": keyed.part_from_mm,
-        "first_piece": None,
+        "first_piece": next((each.as_json() for each in plan.by_hand if each.step == keyed.step), None),
         "grip": grip_records(plan).get(keyed.step),
     }
 

@@ -160,6 +160,11 @@ class GripperShape:
         return pads.across_mm + across, pads.along_mm + along
 
     @cached_property
+    def wide_mm(self) -> float:
+        """How wide its pads, or all rows of them, are across the arm."""
+        return self.row.pad_along_mm + (self.row.spacing_mm or 0.0) * (self.row.rows_along - 1)
+
+    @cached_property
     def reach_mm(self) -> float:
         """How far any of the body is from the pads' middle."""
         return float(max(np.hypot(*self.outline_mm.T).max(), np.hypot(*self.end_outline_mm.T).max()))

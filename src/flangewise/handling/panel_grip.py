@@ -115,9 +115,7 @@ class PanelBody:
     @cached_property
     def wide_mm(self) -> float:
         """How wide it is across the arm: as its pads, or as a jaw is drawn at a part's end."""
-        row = self.shape.row
-        pads_mm = row.pad_along_mm + (row.spacing_mm or 0.0) * (row.rows_along - 1)
-        drawn = row.end_outline_mm
+        pads_mm, drawn = self.shape.wide_mm, self.shape.row.end_outline_mm
         return pads_mm if drawn is None else max(pads_mm, 2 * float(np.abs(drawn.drawn_mm()[:, 0]).max()))
 
     def pieces(self, grown_mm: float = 0.0) -> tuple[Solid, ...]:

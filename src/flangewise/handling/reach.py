@@ -46,7 +46,7 @@ def reach_of(part: HeldPart, shape: GripperShape, grip: Grip, path: Path) -> Rea
         return Reach(part_mm, None)
     ways = {"edge": [*frame.along, 0.0], "face": [*frame.away, 0.0], "end": [0.0, 0.0, 1.0]}
     flange = at + shape.row.flange_mm * np.array(ways[grip.kind])
-    half_mm = shape.row.pad_along_mm / 2
+    half_mm = shape.wide_mm / 2
     body = frame.body_mm(shape.body_mm(grip.kind))
     pads = np.array([[*point, along] for point in body for along in (-half_mm, half_mm)])
     return Reach(part_mm, float(np.linalg.norm(np.vstack([corners, pads]) - flange, axis=1).max()))

@@ -41,7 +41,7 @@ def _turns(grip: Grip, shape: GripperShape, part: HeldPart, path: Path) -> bool:
 
 def _kept_free(grip: Grip, shape: GripperShape, body: Points, keep_mm: float) -> list[Box]:
     """Where nothing of the section may be, as the gripper sees it: what the body would be met in as the part turns."""
-    wide_mm = shape.row.pad_along_mm / 2
+    wide_mm = shape.wide_mm / 2
     if grip.kind == "edge":
         radius = math.hypot(float(np.abs(body[:, 1]).max()), wide_mm) + keep_mm
         return [(shape.row.pad_across_mm / 2, -radius, float(body[:, 0].max()) + keep_mm, radius)]

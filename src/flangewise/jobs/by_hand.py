@@ -1,6 +1,7 @@
 """The first piece of a robot's run, bent by hand: the same stops, tools and depths, or how a step is done otherwise."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -8,7 +9,8 @@ from flangewise.findings import Finding, caution, note, place, sorted_findings
 from flangewise.jobs.job import Job
 from flangewise.jobs.problem import hold_of
 from flangewise.sequence import Asked, HoldRule, SearchLimits, SectionProblem, Solution, Step, keeps, solve
-from flangewise.setup import SetupStep
+from flangewise.setup import Setup, SetupStep
+from flangewise.shop import Handler, Shop
 from flangewise.words import Value
 
 # More than this is no weight for one person before somebody has looked at it; common practice, a flag and no verdict.
@@ -39,12 +41,31 @@ def with_first_piece(job: Job) -> Job:
     if not steps:
         return job
     assert job.setup is not None and job.pattern is not None
-    hits = {hit.step: hit for hit in job.setup.steps}
+    told = first_piece_findings(steps, job.setup, mass_kg=job.pattern.mass_kg)
+    return replace(job, findings=sorted_findings((*job.findings, *told)))
+
+
+def first_piece_findings(steps: Sequence[HandStep], setup: Setup, *, mass_kg: float) -> list[Finding]:
+    """What a hand does otherwise at which step, or that it does all as the robot; and what one person does not lift."""
+    hits = {hit.step: hit for hit in setup.steps}
     told = [_told(hits[each.step], each) for each in steps if not each.same and hits[each.step].hit != "flatten"]
     told = told or [note("first-piece-as-the-run")]
-    if job.pattern.mass_kg > ONE_PERSON_KG:
-        told.append(caution("first-piece-heavy", mass_kg=job.pattern.mass_kg))
-    return replace(job, findings=sorted_findings((*job.findings, *told)))
+    if mass_kg > ONE_PERSON_KG:
+        told.append(caution("first-piece-heavy", mass_kg=mass_kg))
+    return told
+
+
+def panel_hand_steps(setup: Setup, handler: Handler, shop: Shop) -> tuple[HandStep, ...]:
+    """Each hit of a robot's plan of a panel as the hand of the shop's first operator would do it: alike, or not by hand
+    alone; no other way is looked for. Empty where a person tends the machine."""
+    operator = next((each for each in shop.handlers.values() if each.kind == "operator"), None)
+    if handler.kind != "robot" or operator is None:
+        return ()
+    rule = hold_of(operator, kg_per_mm=0.0)
+    return tuple(
+        HandStep(hit.step, same=hit.planned.is_second or hit.hold is None or keeps(rule, hit.hold))
+        for hit in setup.steps
+    )
 
 
 def hand_steps(job: Job) -> tuple[HandStep, ...]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from flangewise.bend import angle_tolerance_deg
 from flangewise.clearance import CONTACT_MM
 from flangewise.findings import Finding, caution, place, refuse, refused, sorted_findings
+from flangewise.jobs.by_hand import HandStep, first_piece_findings, panel_hand_steps
 from flangewise.jobs.job import OtherMachine
 from flangewise.jobs.panel import PanelJob, panel_findings, panel_jobs
 from flangewise.jobs.panel_gripped import gripped, held_set_up
@@ -55,7 +56,7 @@ class PanelPlan:
 
     `solution` is None where no order was looked for. `looked_at`: the names of the pairs of tools it is proven over;
     `sizes` what each size may be off by through gauging; `others` the machines that were not taken. `grips`: how a
-    gripper holds each hit, asked by `planner`.
+    gripper holds each hit, asked by `planner`; `by_hand`: how a hand does a robot's first piece.
     """
 
     job: PanelJob
@@ -69,6 +70,7 @@ class PanelPlan:
     others: tuple[OtherMachine, ...] = ()
     grips: tuple[HeldAt, ...] = ()
     planner: PanelGripPlanner | None = None
+    by_hand: tuple[HandStep, ...] = ()
 
     @property
     def part(self) -> PanelPart:
@@ -266,9 +268,15 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
 
 
 def _held(plan: PanelPlan, shop: Shop) -> PanelPlan:
-    """A plan with what its grips take and what is to be known of them, where a gripper holds it."""
-    planner, setup = plan.planner, plan.setup
-    if planner is None or setup is None or not plan.feasible:
+    """A robot's plan with what is to be known of its first piece by hand, and what its grips take."""
+    planner, setup, blank = plan.planner, plan.setup, plan.blank
+    if setup is None or blank is None or not plan.feasible:
+        return plan
+    by_hand = panel_hand_steps(setup, plan.handler, shop)
+    if by_hand:
+        told_too = first_piece_findings(by_hand, setup, mass_kg=blank.mass_kg)
+        plan = replace(plan, by_hand=by_hand, findings=sorted_findings([*plan.findings, *told_too]))
+    if planner is None:
         return plan
     material, own = shop.materials[plan.part.material], shop.handlers[plan.handler.name]
     held, grips, told = held_set_up(planner, setup, own, material, plan.machine)

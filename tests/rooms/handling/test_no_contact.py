@@ -97,7 +97,7 @@ def _turn_is_clear(
     done: int,
 ) -> None:
     step, was = before
-    grip, row = asked.grips[was.grip_out], asked.shape.row  # type: ignore[attr-defined]
+    grip = asked.grips[was.grip_out]  # type: ignore[attr-defined]
     assert was.grip_out is not None and told.grip is not None
     made = {bend for bend in range(len(turns)) if done >> bend & 1}
     lies = {"marked_up": step.marked_up, "start_behind": step.start_behind}
@@ -113,7 +113,7 @@ def _turn_is_clear(
         return
     about = "approach" if grip.kind == "edge" else "normal"
     outline = asked.shape.body_mm(grip.kind)  # type: ignore[attr-defined]
-    sizes = {"length_mm": LENGTH_MM, "pad_along_mm": row.pad_along_mm}
+    sizes = {"length_mm": LENGTH_MM, "pad_along_mm": asked.shape.wide_mm}
     assert simulator.turned_clear(flat, grip, outline, about=about, **sizes, **lies), (step, grip)
 
 

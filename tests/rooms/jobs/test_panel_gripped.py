@@ -69,6 +69,20 @@ def test_a_step_that_no_grip_holds_is_told_with_what_blocks_it() -> None:
     assert run.by_hand == ", ".join(str(each.step) for each in by_hand)
 
 
+def test_the_first_piece_is_bent_by_hand_as_the_run_or_with_help_that_is_told() -> None:
+    plan = planned("cups")
+    steps = panel_plan_record(plan, {})["steps"]
+    helped = [each.where for each in plan.findings if each.code == "first-piece-with-help"]
+    assert len(helped) == sum(not each["first_piece"]["same"] for each in steps)
+    # Half a lid lies in front at each step: a hand holds it where the stops, tools and depths are the run's.
+    assert not helped and "first-piece-as-the-run" in [each.code for each in plan.findings]
+    narrow = {**MADE, "panel": {"base": [220, 60], "flanges": {"near": {"height": 30, "bend": 90}}}}
+    held = planned_panel(replace(panel(narrow), handler="robot"), shop_with(GRIPPERS["cups"]()))
+    told = [each["first_piece"]["same"] for each in panel_plan_record(held, {})["steps"]]
+    assert told == [False] and "first-piece-with-help" in [each.code for each in held.findings]
+    assert all(each["first_piece"] is None for each in panel_plan_record(planned("slim", "operator"), {})["steps"])
+
+
 def test_where_pads_find_no_place_the_order_is_as_proven_as_by_itself() -> None:
     wide = GRIPPERS["slim"]().model_copy(update={"pad_across_mm": 250.0})
     plan = planned_panel(replace(panel(MADE), handler="robot"), shop_with(wide))
