@@ -175,7 +175,7 @@ class PunchDie:
     cost: float = 0.0
     then: "PunchDie | None" = None
 
-    @property
+    @cached_property
     def refused(self) -> bool:
         """Whether something forbids the pair, in its own hit or the one that follows."""
         return refused(self.findings) or (self.then is not None and self.then.refused)
