@@ -36,6 +36,9 @@ def with_rows(problem: PanelProblem, centre: WorkCentre, told: ToldRows = NO_ROW
     for way in problem.ways:
         if isinstance(way.hit, Hit):
             way.hit.prepare()
+    for way in problem.ways:
+        if isinstance(way.hit, Hit):
+            way.hit.shapes.let_go()
     mountings = range(max(way.mounting for way in problem.ways) + 1)
     own = ([way for way in problem.ways if way.mounting == number] for number in mountings)
     return replace(problem, rows=tuple(_told(_rows(ways, problem, centre), told) for ways in own))

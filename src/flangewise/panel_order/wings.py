@@ -111,6 +111,11 @@ class PanelShapes:
         """No point is farther from a bend line than this, however the part is bent."""
         return sum(self.blank.size_mm)
 
+    def let_go(self) -> None:
+        """Lets go what its wings forbid to tools: their hits have kept it."""
+        for wing in self._wings.values():
+            wing.let_go()
+
     def wing(self, operation: PanelOperation, *, parent: bool) -> Wing:
         """The wing on which the operation's flanges hang, or the flanges with all that hangs on them."""
         key = operation.number, operation.bends, operation.marked_up, parent
@@ -230,6 +235,10 @@ class Wing:
             for (face, state), answer in zip(open_nodes, tools.forbidden(pieces, outlines), strict=True):
                 self._forbids[tools, face, state] = answer
         return {(face, state): self._forbids[tools, face, state] for face, state in all_of}
+
+    def let_go(self) -> None:
+        """Lets go what it forbids to tools."""
+        self._forbids.clear()
 
     def _seen_along(self, nodes: Sequence[tuple[int, int]], pieces: Sequence[tuple[Solid, ...]]) -> list[Geometries]:
         """Of faces in states the outlines of their solids seen along the bed, kept for whichever tools ask."""
