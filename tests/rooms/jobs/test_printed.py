@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from flangewise.bend import linear_tolerance_mm
-from flangewise.jobs.printed import printed
+from flangewise.jobs.printed import over_layers, printed
+from flangewise.part import WantedBend
 from flangewise.sheet.section_picture import drawn_sizes_mm
 
 from .worked import ANGLE, CHANNEL, HEM, TOO_STRONG, job
@@ -62,3 +63,9 @@ def test_an_angle_beside_a_leg_under_15_mm_is_no_work_for_a_protractor(
     part = replace(worked.part, section=replace(worked.part.section, legs_mm=legs_mm))
     rows = printed(replace(worked, part=part)).measures[:2]
     assert [row.instrument.code.rsplit(".", 1)[-1] for row in rows] == by
+
+
+def test_an_open_hem_is_measured_over_both_layers_and_its_gap() -> None:
+    """Two layers of 2 mm and 1.5 between them."""
+    assert over_layers(WantedBend(1, 180.0, kind="hem", gap_mm=1.5), 2.0).nominal == 5.5
+    assert over_layers(WantedBend(1, 180.0, kind="hem", gap_mm=0.0), 2.0).nominal == 4.0
