@@ -55,6 +55,7 @@ def steps_of(blank: PanelBlank, made: Sequence[Made]) -> tuple[PanelStep, ...]:
                 punch=NO_ROW,
                 die=NO_ROW,
                 short_mm=0.0,
+                gap_mm=0.0,
                 gauged=gauged,
                 moves=(),
                 leaving=None,

@@ -26,7 +26,7 @@ def test_a_spread_within_the_tolerance_is_not_told() -> None:
 
 def test_a_wider_one_is_told_with_what_to_do_and_what_would_help() -> None:
     expected, helped = map(say, first_piece([scattered()]))
-    assert "±2.1°" in expected and "±1°" in expected and "Bend one spare first" in expected
+    assert "±2.1°" in expected and "±1°" in expected and "Bend a spare first" in expected
     assert "±0.9°" in helped and "±0.7°" in helped and "the bend model" in helped
 
 
