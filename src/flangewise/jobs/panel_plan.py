@@ -27,7 +27,7 @@ from flangewise.panel_order import (
 from flangewise.part import PanelPart
 from flangewise.pattern import NoBlank, PanelBlank
 from flangewise.punch_die import PunchDie, usable
-from flangewise.sequence import UNLIMITED, Watch
+from flangewise.sequence import BREACH_S, UNLIMITED, Watch
 from flangewise.setup import (
     PanelBend,
     PanelSize,
@@ -129,7 +129,7 @@ def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED, rows: T
             below_s = 0.0
         found = _on_machine(job, shop, watch.share(1.0 / (left + 1 + bool(left))), rows, below_s=below_s)
         if isinstance(found, float):
-            others.append(OtherMachine(job.machine.name, at_least_s=max(found - _broken_s(taken), 0.0)))
+            others.append(OtherMachine(job.machine.name, at_least_s=_without_broken_s(found, taken)))
             least_s = min(least_s, found)
             continue
         if found.feasible and watch.any_plan:
@@ -144,14 +144,17 @@ def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED, rows: T
     if solution is None or not taken.feasible or least_s >= solution.weight - SAME_S:
         return taken
     # No more is proven of the plan than that no other machine takes less.
-    bound_s = max(min(solution.lower_bound or 0.0, least_s - _broken_s(taken)), 0.0)
+    bound_s = min(solution.lower_bound or 0.0, _without_broken_s(least_s, taken))
     return replace(taken, solution=replace(solution, proven_least=False, lower_bound=bound_s))
 
 
-def _broken_s(plan: PanelPlan | None) -> float:
-    """What of a plan's weight is for rules of holding that it breaks."""
-    solution = None if plan is None else plan.solution
-    return 0.0 if solution is None or solution.cost is None else solution.weight - solution.cost
+def _without_broken_s(weight_s: float, plan: PanelPlan | None) -> float:
+    """Seconds of a weight that none is less than, without what it holds for rules of holding that are broken.
+
+    It may break fewer of them than the plan at hand, never more: what weighs less than that is not looked for.
+    """
+    breach = 0 if plan is None or plan.solution is None else plan.solution.breach
+    return max(weight_s - BREACH_S * min(breach, weight_s // BREACH_S), 0.0)
 
 
 def _less(one: PanelPlan | None, other: PanelPlan) -> tuple[PanelPlan, PanelPlan | None]:

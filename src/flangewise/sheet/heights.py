@@ -103,7 +103,7 @@ def frame_heads(sheet: AnySheet, side_by_side: int, wording: Wording) -> float:
     """What stands over the frames of the strip: of each row the longest words for the moves, two lines at least."""
     wide_mm = WIDE_MM / side_by_side - 3.0
     ways = [
-        " ".join(words for _, words in moves_before(step, wording, first=step is sheet.steps[0]))
+        " · ".join(words for _, words in moves_before(step, wording, first=step is sheet.steps[0]))
         for step in sheet.steps
     ]
     lines = [max(2, lines_of(way, SIGN_MM, wide_mm=wide_mm, bold=True)) for way in ways]
