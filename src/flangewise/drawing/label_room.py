@@ -81,28 +81,41 @@ def _first_that_fits(tries: Iterable[Built], sized: Sized | None = None) -> Draw
     """
     given: list[tuple[Bare, Sequence[Label]]] = []
     far_off: list[Drawing] = []
-    for built in tries:
+    has_table = False
+    left = iter(tries)
+    for built in left:
         # Scales go by steps: what is drawn no smaller than before is the same picture.
         if any((on.drawing, known) == built for on, known in given):
             continue
         labels = built[1]
         has_table = sized is not None and 2 * sum(bool(each.name) for each in labels) > len(labels)
+        given.append((bare(built[0]), labels))
+        found = _as_given(*given[-1], far_off, crossing=not has_table)
+        if found is not None:
+            return found
         if has_table and len(given) == TRIED:
             break
-        on = bare(built[0])
-        given.append((on, labels))
-        for written in _ways(labels):
-            drawing, homeless = place(on, written, whole=True, crossing=not has_table)
-            if not homeless and _is_clear(drawing, on.drawing, written):
-                return drawing
-            far_off += [drawing] * (not homeless)
     whole, labels = given[0][0].drawing, given[0][1]
-    tabled: Iterable[Drawing | None]
     if sized is not None and has_table:
-        tabled = (_table_beside(whole, labels, sized),)
+        tabled = chain(
+            (_table_beside(whole, labels, sized),),
+            far_off,
+            # Where there is no room for a table either, rather a small picture than small letters.
+            (_as_given(bare(drawn), words, far_off, crossing=False) for drawn, words in left),
+        )
     else:
         tabled = chain.from_iterable(_with_table(*each) for each in given)
     return next(filter(None, chain(tabled, far_off)), None) or _in_smaller_letters(given)
+
+
+def _as_given(on: Bare, labels: Sequence[Label], far_off: list[Drawing], *, crossing: bool) -> Drawing | None:
+    """The picture with its labels as they are or broken, if few stand far off; one where many do is added to those."""
+    for written in _ways(labels):
+        drawing, homeless = place(on, written, whole=True, crossing=crossing)
+        if not homeless and _is_clear(drawing, on.drawing, written):
+            return drawing
+        far_off += [drawing] * (not homeless)
+    return None
 
 
 def _ways(labels: Sequence[Label]) -> Iterator[Sequence[Label]]:

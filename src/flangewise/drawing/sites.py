@@ -19,7 +19,7 @@ GAP_MM = 0.8
 """Air kept around every text."""
 AIR_MM = GAP_MM * 0.75
 """Air between a text and any other ink."""
-APART_MM = (1.2, 0.8)
+APART_MM = (1.0, 0.8)
 """Air between two labels beside and below each other, so that they are not read as one."""
 LEADER_AIR_MM = 0.45
 """Air between a leader and a text."""
