@@ -16,7 +16,7 @@ from flangewise.jobs.blanks import blank_of, blanks_of, halves, of_box, on_all_b
 from flangewise.jobs.gripped import broken_on_all, weight_on_all
 from flangewise.jobs.order import _ordered
 from flangewise.jobs.plan_part import blanked_on
-from flangewise.jobs.printed import printed
+from flangewise.jobs.printed import _gripped, printed
 from flangewise.part import Part
 from flangewise.pattern import NoBlank
 from flangewise.sequence import LeastWeight
@@ -200,6 +200,18 @@ def test_each_frame_draws_the_gripper_on_its_leg_and_tells_how_far_it_is_from_th
             assert math.dist(start, at) == pytest.approx(told.grip.at_mm * laid.scale, abs=1e-6)
         looked_at += 1
     assert looked_at == 3
+
+
+def test_a_gripper_on_the_marked_face_is_drawn_above_the_sheet_where_that_face_is_up() -> None:
+    job, seen = step(), set()
+    assert job.setup is not None
+    for told, keyed in zip(job.grips, job.setup.steps, strict=True):
+        assert told.grip is not None
+        for marked in (True, False):
+            drawn = _gripped(replace(told, grip=replace(told.grip, marked=marked)), keyed)
+            assert drawn is not None
+            seen.add((keyed.marked_face, marked, drawn.upper))
+    assert seen == {("up", True, True), ("up", False, False), ("down", True, False), ("down", False, True)}
 
 
 def test_the_sheet_says_where_the_gripper_holds_and_a_hit_by_hand_is_held_by_hand() -> None:
