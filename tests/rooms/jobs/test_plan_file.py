@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -236,6 +237,10 @@ def test_a_plan_of_another_part_or_shop_is_refused(key: str, told: str) -> None:
 
 REACH: dict[str, tuple[Edit, str]] = {
     "a finger beside the part": (lambda steps: steps[0]["stops"].update(z_mm=[10.0, 1500.0]), "by-hand-reach"),
+    "stops that go back past their travel": (
+        lambda steps: steps[0]["stops"].update(retract_mm=1980.0),
+        "by-hand-reach",
+    ),
     "too many fingers": (lambda steps: steps[0]["stops"].update(z_mm=[1470.0, 1500.0, 1530.0]), "by-hand-fingers"),
     "fingers in each other": (lambda steps: steps[0]["stops"].update(z_mm=[1499.0, 1500.0]), "by-hand-spacing"),
     "a ram that fast": (lambda steps: steps[0].update(ram_speed_mm_per_s=900.0), "by-hand-speed-reach"),
@@ -247,8 +252,24 @@ REACH: dict[str, tuple[Edit, str]] = {
 
 @pytest.mark.parametrize(("edit", "code"), REACH.values(), ids=REACH)
 def test_what_the_machine_cannot_be_set_to_is_refused(edit: Edit, code: str) -> None:
+    """The toy machine's stops travel from 1 to 2000."""
     job = edited(zed(), edit)
     assert job.feasible is False and code in codes(job.findings, "refuse")
+
+
+def test_stops_are_held_to_their_travel_to_the_back_and_not_to_that_up() -> None:
+    """They go no further up than 400; set by hand at 498 behind the die they are within what they travel."""
+    job = worked_out(part([500, 300], [90]), toy())
+    assert job.setup is not None and job.setup.steps[0].stops.x_mm == pytest.approx(498.5, abs=1.0)
+    by_hand = edited(job, lambda steps: steps[0]["stops"].update(x_mm=498.0))
+    assert "by-hand-reach" not in codes(by_hand.findings, "refuse")
+
+
+def test_the_set_up_is_shared_over_the_part_s_own_quantity_before_the_shop_s() -> None:
+    own = zed()
+    assert own.shop.defaults.quantity != 7
+    assert replace(own, part=replace(own.part, quantity=7)).centre.quantity == 7
+    assert replace(own, part=replace(own.part, quantity=None)).centre.quantity == own.shop.defaults.quantity
 
 
 @pytest.mark.parametrize("z_mm", ["left", [None], ["a"], [True], {}])
