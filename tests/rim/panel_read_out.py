@@ -13,7 +13,7 @@ BESIDE = " · "
 TURNS = {"turn-left": 1.0, "turn-right": -1.0}
 """Turns in the plane, counterclockwise positive."""
 LENGTHS = (("segments", "from_mm", "to_mm"), ("die_segments", "die_from_mm", "die_to_mm"))
-"""The segments of punches and of dies, and between which figures they stand without gaps."""
+"""The segments of punches and of dies, and between which figures they stand, gaps told among them."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,9 @@ class PanelReader(Reader):
         ]
 
     def segment(self, piece: str) -> Figure:
-        """The length of a segment, which may be an ear."""
+        """The length of a segment, which may be an ear, or how far the next one stands apart."""
+        if (gap := self.told("tool.gap", piece)) is not None:
+            return self.length(gap["width"])
         ears = (self.told(f"tool.ear-{side}", piece) for side in ("left", "right"))
         return self.length(next((told["length"] for told in ears if told is not None), piece))
 
