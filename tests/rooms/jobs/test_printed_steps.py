@@ -1,11 +1,14 @@
 """Steps of a job: which leg a stop sets, where a new way of laying begins."""
 
 import itertools
+from dataclasses import replace
 
 import pytest
 
 from flangewise.jobs.printed import printed
+from flangewise.jobs.tried import tried_piece
 from flangewise.sheet import SheetStep
+from flangewise.tryout import Readings
 
 from .worked import ANGLE, CHANNEL, HEM, ZED, job
 
@@ -64,3 +67,13 @@ def test_tools_stand_at_the_bottom_of_the_stroke_and_the_finger_at_its_stop() ->
     assert min(up for _, up in bodies["punch"]) == pytest.approx(-step.keyed.ram.depth_mm, abs=0.02)  # type: ignore[operator]
     assert max(up for _, up in bodies["die"]) == pytest.approx(0.0)
     assert max(across for across, _ in bodies["finger"]) == pytest.approx(-step.keyed.stops.x_mm)  # type: ignore[operator]
+
+
+def test_a_thickness_that_was_read_is_what_the_angle_of_the_piece_is_corrected_with() -> None:
+    tried = job(ANGLE)
+    assert tried.pattern is not None
+    read = Readings({1: 88.0}, {}, {}, {}, None, None, "", 1)
+    for thickness_mm in (None, tried.part.thickness_mm + 0.07):
+        (bend,) = tried_piece(tried, tried.pattern, replace(read, thickness_mm=thickness_mm)).bends
+        assert bend.model is not None
+        assert bend.model.setup.thickness_mm == (thickness_mm or tried.part.thickness_mm)
