@@ -15,7 +15,7 @@ from tests.rooms.panel_order.made import hits
 
 from flangewise.clearance.stretches import tool_regions
 from flangewise.clearance.swept import swept_region
-from flangewise.panel_order import Hit, StandingRow
+from flangewise.panel_order import SpaceHit, StandingRow
 from flangewise.pattern import PanelBlank
 
 SQUARE, AWAY = "90", "{turn: 90, away: true}"
@@ -44,7 +44,7 @@ def spent_s(work: Callable[[], object]) -> float:
     return time.process_time() - begin
 
 
-def every_state(found: list[Hit]) -> None:
+def every_state(found: list[SpaceHit]) -> None:
     """What every face forbids in every state, from nothing."""
     tool_regions.cache_clear()
     swept_region.cache_clear()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache
 
-from flangewise.panel_order import Hit, StandingRow
+from flangewise.panel_order import SpaceHit, StandingRow
 
 from ..rooms.panel_order.made import bends, hit_of, hits
 from .panels import blank
@@ -16,11 +16,11 @@ EARS = StandingRow(-1.0, 290.0, 35.0, 35.0)
 
 
 @cache
-def _hits(panel: str, over_deg: float) -> list[Hit]:
+def _hits(panel: str, over_deg: float) -> list[SpaceHit]:
     return hits(blank(panel), over_deg=over_deg)
 
 
-def _asked(row: Row) -> tuple[Hit, frozenset[int]]:
+def _asked(row: Row) -> tuple[SpaceHit, frozenset[int]]:
     """The hit of a row, and the bends bent before it."""
     panel = row.text("panel")
     found = _hits(panel, row.number("over_deg"))

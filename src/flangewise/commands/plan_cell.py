@@ -18,10 +18,10 @@ from flangewise.commands.output import (
 from flangewise.findings import Finding, sorted_findings
 from flangewise.handling import (
     Batch,
+    CellLayout,
     CellPlan,
     Compared,
     Distance,
-    Layout,
     Lift,
     alone_line,
     box_lines,
@@ -157,7 +157,7 @@ def _hit(hit: Any, units: str) -> dict[str, Any]:
     return {"hit": hit, "bends": "+".join(map(str, hit.bends)), "hold": word(f"cell.hold.{hit.hold}"), "held": hit.held}
 
 
-def _layout_text(layout: Layout, handler: str, units: str) -> str:
+def _layout_text(layout: CellLayout, handler: str, units: str) -> str:
     """The distances with formula, edition and inputs; where nothing at all was entered, that once for all of them."""
     told_of = [folded(say(each, units=units)) for each in layout_lines(layout, handler)]
     if not layout.has_cell:

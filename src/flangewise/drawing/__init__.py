@@ -35,7 +35,7 @@ from .marks import (
     zigzag as zigzag,
 )
 from .place import ABOVE as ABOVE, BELOW as BELOW, LEFT as LEFT, RIGHT as RIGHT, Label as Label, place as place
-from .space import ISOMETRIC as ISOMETRIC, Body as Body, Eye as Eye, seen as seen, seen_box_mm as seen_box_mm
+from .space import ISOMETRIC as ISOMETRIC, Eye as Eye, SpaceBody as SpaceBody, seen as seen, seen_box_mm as seen_box_mm
 from .svg import path_data as path_data, svg as svg
 from .view import (
     SCALES as SCALES,

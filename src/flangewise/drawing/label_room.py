@@ -111,10 +111,10 @@ def _first_that_fits(tries: Iterable[Built], sized: Sized | None = None) -> Draw
 def _as_given(on: Bare, labels: Sequence[Label], far_off: list[Drawing], *, crossing: bool) -> Drawing | None:
     """The picture with its labels as they are or broken, if few stand far off; one where many do is added to those."""
     for written in _ways(labels):
-        drawing, homeless = place(on, written, whole=True, crossing=crossing)
-        if not homeless and _is_clear(drawing, on.drawing, written):
+        drawing, unplaced = place(on, written, whole=True, crossing=crossing)
+        if not unplaced and _is_clear(drawing, on.drawing, written):
             return drawing
-        far_off += [drawing] * (not homeless)
+        far_off += [drawing] * (not unplaced)
     return None
 
 
@@ -156,9 +156,9 @@ def _table_beside(whole: Drawing, labels: Sequence[Label], sized: Sized) -> Draw
                 continue
             last_mm = large_mm
             named = [replace(each, lines=(each.name,)) if each.name else each for each in words]
-            drawing, homeless = place(drawn, named, whole=True)
-            clear = not homeless and _is_clear(drawing, drawn, words)
-            if not homeless and large_mm > best[clear][0]:
+            drawing, unplaced = place(drawn, named, whole=True)
+            clear = not unplaced and _is_clear(drawing, drawn, words)
+            if not unplaced and large_mm > best[clear][0]:
                 size = {"width_mm": whole.width_mm, "height_mm": whole.height_mm}
                 best[clear] = large_mm, replace(drawing, **size).adding(texts)  # type: ignore[arg-type]
             if clear:
@@ -235,10 +235,10 @@ def _with_table(on: Bare, labels: Sequence[Label]) -> Iterator[Drawing]:
             for block in blocks
         ]
         named = (replace(each, lines=(each.name,)) if each in tabled else each for each in labels)
-        drawing, homeless = place(on, [*table, *named])
-        if not homeless:
+        drawing, unplaced = place(on, [*table, *named])
+        if not unplaced:
             yield drawing
-        more = [each for each in labels if each.name and each in homeless and each not in tabled]
+        more = [each for each in labels if each.name and each in unplaced and each not in tabled]
         if not more:
             return
         tabled = [each for each in labels if each in tabled or each in more]
@@ -247,13 +247,13 @@ def _with_table(on: Bare, labels: Sequence[Label]) -> Iterator[Drawing]:
 def _in_smaller_letters(given: Sequence[tuple[Bare, Sequence[Label]]]) -> Drawing:
     """The picture where most labels find a place, the others in it in smaller letters."""
     tried = (place(on, written) for on, labels in given for written in _ways(labels))
-    drawing, homeless = min(tried, key=lambda found: len(found[1]))
+    drawing, unplaced = min(tried, key=lambda found: len(found[1]))
     for share, breaks in ((share, breaks) for share in SMALLER for breaks in (False, True)):
-        written = [_broken(each) if breaks else each for each in homeless]
+        written = [_broken(each) if breaks else each for each in unplaced]
         drawing, left = place(drawing, [_sized(each, share) for each in written])
-        homeless = tuple(each for each in homeless if any(_is_of(other, each) for other in left))
+        unplaced = tuple(each for each in unplaced if any(_is_of(other, each) for other in left))
     # Where some still have no place, all are tried in smaller letters.
-    smaller = ((on, [_sized(each, min(SMALLER)) for each in labels]) for on, labels in given if homeless)
+    smaller = ((on, [_sized(each, min(SMALLER)) for each in labels]) for on, labels in given if unplaced)
     every = (place(*each, whole=True) for each in smaller)
     return next((other for other, left in every if not left), drawing)
 

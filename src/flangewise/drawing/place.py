@@ -102,13 +102,13 @@ def place(
     wanted, on = list(labels), given if isinstance(given, Bare) else bare(given)
     drawing, sites = on.drawing, _sites(on, wanted) if wanted else None
     homes = _homes(sites, whole=whole, crossing=crossing) if sites is not None else {}
-    homeless = tuple(each for number, each in enumerate(wanted) if number not in homes)
-    if sites is not None and not (whole and homeless):
+    unplaced = tuple(each for number, each in enumerate(wanted) if number not in homes)
+    if sites is not None and not (whole and unplaced):
         # Drawn in the order of the labels, whatever the order they were placed in.
         for number, row in sorted(homes.items()):
             each, box = wanted[number], sites.box(row)
             drawing = drawing.adding((*_leader(each, box), *_texts(each, box)))
-    return drawing, homeless
+    return drawing, unplaced
 
 
 def _sites(on: Bare, labels: Sequence[Label]) -> Sites:
@@ -128,13 +128,13 @@ def _homes(sites: Sites, *, whole: bool, crossing: bool) -> dict[int, int]:
     for strict in (True, False)[sites.crowded : 1 + crossing]:
         order = [number for number in range(count) if number not in hopeless]
         for _ in range(ORDERS):
-            found, homeless = _Settled(sites, strict).with_labels(order, whole=whole)
+            found, unplaced = _Settled(sites, strict).with_labels(order, whole=whole)
             if len(found) > len(homes):
                 homes = found
-            if not homeless:
+            if not unplaced:
                 return homes
             # Those that found no place go first: the others have more choice.
-            order = [*homeless, *(each for each in order if each not in homeless)]
+            order = [*unplaced, *(each for each in order if each not in unplaced)]
     return {} if whole else homes
 
 
@@ -153,17 +153,17 @@ class _Settled:
 
     def with_labels(self, order: Sequence[int], *, whole: bool) -> tuple[dict[int, int], list[int]]:
         """The row of each label that has found a place, and those that have not; of `whole` no more than the first."""
-        homeless = []
+        unplaced = []
         for label in order:
             span = self.sites.spans[label]
             row = _first(self.times[span] == 0)
             if row is not None:
                 self._put(label, span.start + row)
             elif not self._makes_room(label):
-                homeless.append(label)
+                unplaced.append(label)
                 if whole:
                     break
-        return self.homes, homeless
+        return self.homes, unplaced
 
     def _put(self, label: int, row: int) -> None:
         if label in self.homes:

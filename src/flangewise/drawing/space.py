@@ -26,7 +26,7 @@ SEAM_MM = 0.06
 
 
 @dataclass(frozen=True)
-class Body:
+class SpaceBody:
     """A body by its facets, and with what it is filled."""
 
     facets: Sequence[Facet]
@@ -65,7 +65,7 @@ class Eye:
 ISOMETRIC = Eye()
 
 
-def seen_box_mm(bodies: Sequence[Body], eye: Eye = ISOMETRIC) -> Box:
+def seen_box_mm(bodies: Sequence[SpaceBody], eye: Eye = ISOMETRIC) -> Box:
     """The room that bodies take before the eye, in their own mm: to the right and down, the origin at (0, 0)."""
     points = np.vstack([facet.corners_mm for body in bodies for facet in body.facets])
     flat = eye.flat(points)
@@ -73,7 +73,7 @@ def seen_box_mm(bodies: Sequence[Body], eye: Eye = ISOMETRIC) -> Box:
     return Box(float(left), float(-high), float(right), float(-low))
 
 
-def seen(bodies: Sequence[Body], *, scale: float, at_mm: Point, eye: Eye = ISOMETRIC) -> tuple[Line, ...]:
+def seen(bodies: Sequence[SpaceBody], *, scale: float, at_mm: Point, eye: Eye = ISOMETRIC) -> tuple[Line, ...]:
     """The bodies on paper, from far to near; the origin of space stands at `at_mm`."""
     _, _, to_eye = eye.axes
     pieces = [

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
         stated as stated,
         walking_in_mm as walking_in_mm,
     )
-    from .cell_plan import CellPlan as CellPlan, Layout as Layout, Out as Out
+    from .cell_plan import CellLayout as CellLayout, CellPlan as CellPlan, Out as Out
     from .follow import Rise as Rise, rise_of as rise_of
     from .gripper import (
         Grip as Grip,
@@ -47,9 +47,9 @@ if TYPE_CHECKING:
         turned as turned,
     )
     from .packing import (
-        Asked as Asked,
         Container as Container,
         Packed as Packed,
+        PackingAsked as PackingAsked,
         Piece as Piece,
         by_mass as by_mass,
         dropped as dropped,

@@ -62,7 +62,7 @@ class Out:
 
 
 @dataclass(frozen=True)
-class Layout:
+class CellLayout:
     """What is reckoned for the layout: distances, what was stated, questions by code, the time lost to people.
 
     `part_reach_mm`: the part's farthest corner from the jaw; `arm_reach_mm` from the arm's flange, None where the shop
@@ -118,7 +118,7 @@ class CellPlan:
     hits: tuple[RunHit, ...]
     stack: Stack
     out: Out
-    layout: Layout | None
+    layout: CellLayout | None
     time: RunTime
     compared: Compared | None
     lifts: tuple[Lift, ...]

@@ -253,7 +253,7 @@ def _covers(hole: Hole, grip: Grip, middle_mm: float, across_mm: float, along_mm
 
 
 @dataclass(frozen=True)
-class Frame:
+class GripFrame:
     """Where a grip lies: the pads' middle, the direction of the arm's side along the flat, and away from the sheet."""
 
     at_mm: Points
@@ -273,7 +273,7 @@ class Frame:
 
 def frame_of(
     grip: Grip, ends_mm: Points, flat_mm: float, *, toward_end: bool, marked_up: bool, thickness_mm: float
-) -> Frame:
+) -> GripFrame:
     """The grip on a flat whose ends are given, the first of them nearer the start edge if `toward_end`.
 
     The upper face lies to the left of the way from the first to the second end.
@@ -286,7 +286,7 @@ def frame_of(
     away = upper if grip.marked == marked_up else -upper
     along = onward if grip.toward_end == toward_end else -onward
     off = away * (thickness_mm / 2) if grip.kind == "face" else np.zeros(2)
-    return Frame(at + off, along, away)
+    return GripFrame(at + off, along, away)
 
 
 def mass_centre_mm(path_points_mm: Points) -> Points:

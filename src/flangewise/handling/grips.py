@@ -7,7 +7,7 @@ import numpy as np
 import shapely
 
 from flangewise.geometry import Path, Points, done_angles, section_path
-from flangewise.handling.gripper import Frame, Grip, GripperShape, HeldPart, frame_of, grips_of, mass_centre_mm
+from flangewise.handling.gripper import Grip, GripFrame, GripperShape, HeldPart, frame_of, grips_of, mass_centre_mm
 from flangewise.handling.holding_force import HeldMass
 from flangewise.handling.step_grips import Around, Bools, InHand, StepGrips, grips_at_step
 from flangewise.handling.strength import Strength, strength_of
@@ -79,7 +79,7 @@ class GripTable:
             against=against,
         )
 
-    def _at_stops(self, grip: Grip, frame: Frame | None, finger: shapely.Geometry) -> bool:
+    def _at_stops(self, grip: Grip, frame: GripFrame | None, finger: shapely.Geometry) -> bool:
         """Whether a jaw behind the punch comes to the fingers, which stand at the ends of the edge as a rule."""
         if grip.kind != "end" or frame is None or frame.at_mm[0] > 0:
             return False

@@ -75,7 +75,7 @@ class Piece:
 
 
 @dataclass(frozen=True)
-class Asked:
+class PackingAsked:
     """How it is to be packed: in stacks, in pairs or dropped; how many a box at most, what lies between them."""
 
     way: Way
@@ -113,7 +113,7 @@ class Packed:
         return {**vars(self), "layers": self.layers, "limits": dict(self.limits), "missing": list(self.missing)}
 
 
-def pack(piece: Piece, container: Container, asked: Asked) -> Packed:
+def pack(piece: Piece, container: Container, asked: PackingAsked) -> Packed:
     """How many parts the container takes in the way asked. Which limit governs is told, the first of those alike."""
     limits: dict[str, int] = {}
     a_stack = a_layer = pitch_mm = None
@@ -140,7 +140,7 @@ def pack(piece: Piece, container: Container, asked: Asked) -> Packed:
     return Packed(asked.way, pitch_mm, a_stack, a_layer, count, governs, gross_kg, limits)
 
 
-def _heights(piece: Piece, asked: Asked) -> tuple[float, float, float]:
+def _heights(piece: Piece, asked: PackingAsked) -> tuple[float, float, float]:
     """Height of the first, what each more adds, and the width it stands on; of pairs those of a double row."""
     if asked.way == "pairs" and piece.paired is not None:
         return piece.paired.high_mm, piece.paired.high_mm, piece.paired.wide_mm + piece.paired.shift_mm

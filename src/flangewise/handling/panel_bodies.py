@@ -13,7 +13,7 @@ from flangewise.clearance import Body, Geometries, Solid, Solids, at_rest
 from flangewise.geometry import Frame, as_frame
 from flangewise.handling.bodies_in_hand import tool_shape
 from flangewise.handling.gripper import SAME_MM
-from flangewise.panel_order import Hit
+from flangewise.panel_order import SpaceHit
 
 Bools = NDArray[np.bool_]
 Floats = NDArray[np.float64]
@@ -23,7 +23,7 @@ ENDLESS: Run = (-math.inf, math.inf)
 SHARES = 16
 
 
-def machine_frame(hit: Hit, *, front: bool, share: float) -> Frame:
+def machine_frame(hit: SpaceHit, *, front: bool, share: float) -> Frame:
     """From a wing's frame to the machine at a share of the stroke: x to the right, y to the back, z up.
 
     Shares are taken to the nearest of `SHARES`.
@@ -35,7 +35,7 @@ def machine_frame(hit: Hit, *, front: bool, share: float) -> Frame:
     return as_frame(rotation, np.array([hit.shift_mm, -two[0, 0], two[0, 1]]))
 
 
-def nose_mm(hit: Hit, share: float) -> float:
+def nose_mm(hit: SpaceHit, share: float) -> float:
     """Height of the nose over the die's top: at the pinch, at the end, and between where both are pressed straight."""
     stack, thickness_mm = hit.tools.stack, hit.shapes.blank.thickness_mm
     start_mm = thickness_mm + (max(stack.levels_mm) if hit.tools.kind == "offset" else 0.0)

@@ -24,11 +24,11 @@ from flangewise.handling.panel_step_grips import panel_grips_at
 from flangewise.handling.step_grips import StepGrips
 from flangewise.handling.strength import Strength, strength_of
 from flangewise.handling.way import NO_GRIP_S, HeldStep, HeldWay, least_way
-from flangewise.panel_order import Hit, PanelShapes, PanelStep, Wing, bend_mass, face_mass
+from flangewise.panel_order import PanelShapes, PanelStep, SpaceHit, Wing, bend_mass, face_mass
 from flangewise.shop import Handler
 
 # How the sheet rises in the stroke of a step.
-RiseOf = Callable[[PanelStep, Hit], Rise]
+RiseOf = Callable[[PanelStep, SpaceHit], Rise]
 
 
 class HeldPanel:

@@ -18,7 +18,7 @@ from flangewise.handling.gripper import SAME_MM, GripperShape
 from flangewise.handling.panel_bodies import ENDLESS, Run
 from flangewise.handling.panel_grip import PanelBody, PanelGrip, pads_of, strip_of
 from flangewise.handling.step_grips import LEANS_BACK, PART_CLEAR_MM, Against
-from flangewise.panel_order import Hit, PanelShapes, PanelStep, StandingRow, standing
+from flangewise.panel_order import PanelShapes, PanelStep, SpaceHit, StandingRow, standing
 
 # An arm that points along the bed to within this, or to the back by no more, is taken for one that does, or does not.
 ALONG_BED, TO_THE_BACK = 0.94, 0.26
@@ -29,7 +29,7 @@ class AtHit:
     """A hit of a plan as its grips are asked: where tools stand, how far the ram opens; `then` flattens a hem."""
 
     step: PanelStep
-    hit: Hit
+    hit: SpaceHit
     opening_mm: float
     then: AtHit | None = None
 

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterator
 
 from flangewise.handling.cell import Distance, bare
-from flangewise.handling.cell_plan import CellPlan, Layout
+from flangewise.handling.cell_plan import CellLayout, CellPlan
 from flangewise.handling.infeed import Stack
 from flangewise.handling.run_table import STOPS, Hold, Phase, phases
 from flangewise.shop import Supply
@@ -129,7 +129,7 @@ def distance_said(distance: Distance) -> tuple[Phrase, Phrase | None]:
     return name, lacking(distance.missing) if distance.missing else None
 
 
-def layout_lines(layout: Layout, handler: str) -> tuple[Phrase, ...]:
+def layout_lines(layout: CellLayout, handler: str) -> tuple[Phrase, ...]:
     """From where distances count, what was stated, what people cost; what is missing and where it is entered."""
     lines = [phrase("cell.measured-from", reach_mm=layout.part_reach_mm)]
     if layout.arm_reach_mm is not None:
@@ -151,7 +151,7 @@ def _stated(value: float | str | bool | None) -> Phrase:
     return NOT_STATED if value is None else phrase(f"cell.said.{value}")
 
 
-def lost_line(layout: Layout) -> Phrase:
+def lost_line(layout: CellLayout) -> Phrase:
     """What people who come in cost of the run."""
     lost = layout.lost
     if lost.missing:

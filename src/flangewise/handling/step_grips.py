@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from flangewise.clearance import Body, Region, Stroke, swept_region
 from flangewise.geometry import Path, Points
 from flangewise.handling.bodies_in_hand import BodiesInHand
-from flangewise.handling.gripper import Frame, Grip, GripperShape, HeldPart, frame_of
+from flangewise.handling.gripper import Grip, GripFrame, GripperShape, HeldPart, frame_of
 from flangewise.sequence import Candidate, SectionProblem, done_zones, part_path, stroke_of, wing_paths
 
 Bools = NDArray[np.bool_]
@@ -78,7 +78,7 @@ class StepGrips:
     drawn_near: Bools
     single: bool
     against: tuple[Against | None, ...]
-    frames: tuple[Frame | None, ...]
+    frames: tuple[GripFrame | None, ...]
 
 
 @dataclass(frozen=True)
@@ -206,7 +206,7 @@ class _Step:
                 return False
         return True
 
-    def _face_seen(self, frame: Frame) -> Against | None:
+    def _face_seen(self, frame: GripFrame) -> Against | None:
         """Why a face can not be held as it lies at load; None where it can."""
         wanted = "above" if frame.away[1] >= LEANS_BACK else "below"
         if wanted not in self._row.may_hold:
@@ -216,7 +216,7 @@ class _Step:
 
     # ---- the machine at rest
 
-    def _frame(self, grip: Grip, path: Path) -> Frame:
+    def _frame(self, grip: Grip, path: Path) -> GripFrame:
         """A grip on the part as it lies in the machine, read from behind to the front."""
         return frame_of(
             grip,
@@ -227,7 +227,7 @@ class _Step:
             thickness_mm=self._t,
         )
 
-    def _bodies_mm(self, grips: Sequence[Grip], frames: Sequence[Frame]) -> list[Points]:
+    def _bodies_mm(self, grips: Sequence[Grip], frames: Sequence[GripFrame]) -> list[Points]:
         return [frame.body_mm(self._asked.shape.body_mm(grip.kind)) for grip, frame in zip(grips, frames, strict=True)]
 
     def _still(self, rows: Ints, number: int, share: float) -> tuple[Bools, Bools]:
@@ -265,7 +265,7 @@ class _Step:
             drawn[row] = apart_mm >= self._asked.part_clear_mm - SAME_MM
         return good, drawn
 
-    def _drawn_mm(self, grip: Grip, frame: Frame) -> Points:
+    def _drawn_mm(self, grip: Grip, frame: GripFrame) -> Points:
         """On what way the gripper, open, is drawn off the sheet while the tools hold it: along its arm, or off a face.
 
         A jaw at the part's end goes along the bed, where nothing of the section lies.

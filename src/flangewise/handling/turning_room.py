@@ -7,7 +7,7 @@ import numpy as np
 import shapely
 
 from flangewise.geometry import Path, Points
-from flangewise.handling.gripper import Frame, Grip, GripperShape, HeldPart, frame_of
+from flangewise.handling.gripper import Grip, GripFrame, GripperShape, HeldPart, frame_of
 
 Box = tuple[float, float, float, float]
 
@@ -52,7 +52,7 @@ def _kept_free(grip: Grip, shape: GripperShape, body: Points, keep_mm: float) ->
     return [(-radius, keep_mm, radius, float(body[:, 1].max()) + keep_mm)]
 
 
-def swept_radius_mm(grip: Grip, frame: Frame, part: HeldPart, path: Path) -> float:
+def swept_radius_mm(grip: Grip, frame: GripFrame, part: HeldPart, path: Path) -> float:
     """How far from the turning axis the part reaches: the sheet's normal of a face, the approach of a jaw."""
     seen = frame.seen_mm(path.points_mm)
     half_mm = part.length_mm / 2 + abs(grip.beside_mm)
@@ -62,7 +62,7 @@ def swept_radius_mm(grip: Grip, frame: Frame, part: HeldPart, path: Path) -> flo
     return math.hypot(half_mm, float(beside))
 
 
-def _others(frame: Frame, path: Path, flat: int) -> shapely.Geometry:
+def _others(frame: GripFrame, path: Path, flat: int) -> shapely.Geometry:
     """The section without the held flat, as the gripper sees it."""
     points = frame.seen_mm(path.points_mm)
     pairs = np.stack([points[:-1], points[1:]], axis=1)

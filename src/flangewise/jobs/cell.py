@@ -4,17 +4,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from flangewise.handling import (
-    Asked,
     Attended,
+    CellLayout,
     CellPlan,
     Compared,
     Container,
     HeldAt,
     Hold,
-    Layout,
     Lift,
     Nest,
     Out,
+    PackingAsked,
     Paired,
     Piece,
     RunTime,
@@ -182,7 +182,7 @@ def _out(job: Job, setup: Setup) -> Out:
     missing = () if box is not None else ("packing",)
     if box is not None and part.packing is not None:
         way = part.packing.way
-        asked = Asked(
+        asked = PackingAsked(
             "stacked" if way == "pairs" and paired is None else way,
             part.packing.count,
             part.packing.separator_mm,
@@ -215,15 +215,15 @@ def drop_of(handler: Handler, box: PartsBox | None, packing: Packing | None) -> 
     return let_go_mm + (box.inside_mm[2] if packing.way == "dropped" else 0.0)
 
 
-def _layout(job: Job, setup: Setup) -> Layout:
+def _layout(job: Job, setup: Setup) -> CellLayout:
     part_mm, arm_mm = _reaches(job, setup)
     return layout_of(job.handler, part_mm, arm_mm)
 
 
-def layout_of(handler: Handler, part_mm: float, arm_mm: float | None) -> Layout:
+def layout_of(handler: Handler, part_mm: float, arm_mm: float | None) -> CellLayout:
     """What is reckoned for a layout from the cell's own inputs, with how far part and arm reach."""
     cell = handler.cell
-    return Layout(
+    return CellLayout(
         has_cell=cell is not None,
         distances=distances(cell),
         stated=stated(cell),

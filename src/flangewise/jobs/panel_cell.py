@@ -9,11 +9,11 @@ import math
 from dataclasses import replace
 
 from flangewise.handling import (
-    Asked,
     CellPlan,
     Compared,
     Nest,
     Out,
+    PackingAsked,
     Piece,
     RunTime,
     attended,
@@ -102,7 +102,7 @@ def _out(plan: PanelPlan, shop: Shop) -> Out:
     missing = ("packing",) if box is None else ()
     if box is not None and packing is not None:
         way = "stacked" if packing.way == "pairs" else packing.way
-        asked = Asked(way, packing.count, packing.separator_mm, box.more_pitch_mm, packing.fill_share)
+        asked = PackingAsked(way, packing.count, packing.separator_mm, box.more_pitch_mm, packing.fill_share)
         packed = pack(Piece(nest, None, long_mm, blank.mass_kg), container_of(box), asked)
     drop_mm = drop_of(plan.handler, box, packing)
     if box is not None and drop_mm is None:

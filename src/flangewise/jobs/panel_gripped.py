@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from flangewise import handling
 from flangewise.findings import Finding
-from flangewise.panel_order import Hit, PanelProblem, PanelSolution, PanelStep, PanelWay
+from flangewise.panel_order import PanelProblem, PanelSolution, PanelStep, PanelWay, SpaceHit
 from flangewise.sequence import SAME_COST
 from flangewise.setup import Setup
 
@@ -27,7 +27,7 @@ def gripped(
 ) -> tuple[PanelSolution, PanelGripPlanner]:
     """The answer with what holding its plan takes; steps that no grip holds weigh like broken rules, apart from the
     seconds. `handler`: the shop's own row, with a gripper."""
-    hits = [way.hit for way in problem.ways if isinstance(way.hit, Hit)]
+    hits = [way.hit for way in problem.ways if isinstance(way.hit, SpaceHit)]
     part = handling.HeldPanel(hits[0].shapes, problem.blank.mass_kg)
     planner = handling.PanelGripPlanner(part, handler, tuple(_steps(problem, solution, setup)), _rise)
     # Where the pads find no place at all every plan is by hand: none is weighed against another for that.
@@ -57,7 +57,7 @@ def _steps(problem: PanelProblem, solution: PanelSolution, setup: Setup) -> Iter
         found: list[AtHit] = []
         for second, own in enumerate(step.hits):
             hit = _way_of(problem, own, second=bool(second)).hit
-            assert isinstance(hit, Hit)
+            assert isinstance(hit, SpaceHit)
             found.append(handling.AtHit(own, hit, next(keyed).ram.opening.open_height_mm))
         yield replace(found[0], then=next(iter(found[1:]), None))
 
@@ -75,7 +75,7 @@ def _way_of(problem: PanelProblem, step: PanelStep, *, second: bool) -> PanelWay
     )
 
 
-def _rise(step: PanelStep, hit: Hit) -> Rise:
+def _rise(step: PanelStep, hit: SpaceHit) -> Rise:
     """How the sheet rises in the stroke of a step."""
     pair = step.mounting.pair
     model = None if pair.model is None else (pair.model.setup, pair.model.swift)

@@ -12,13 +12,13 @@ from flangewise.jobs.panel import PanelJob
 from flangewise.jobs.panel_stops import fingers_of, side_wish_s, stopped_beside, stopped_by
 from flangewise.jobs.problem import TURNED_PRICE, costs_of, hit_of, hold_of, mountings, pair_price
 from flangewise.panel_order import (
-    Hit,
     PanelOperation,
     PanelProblem,
     PanelShapes,
     PanelWay,
     PressedHit,
     RowRules,
+    SpaceHit,
     SteppedHit,
     lie_of,
     operations_of,
@@ -184,7 +184,7 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
     )
 
 
-def _way(hit: Hit, operation: int, mounting: int, made: Mounting) -> PanelWay:
+def _way(hit: SpaceHit, operation: int, mounting: int, made: Mounting) -> PanelWay:
     line_mm, up = hit.operation.zones[0].line_mm, hit.marked_up
     return PanelWay(
         operation=operation,
@@ -206,7 +206,7 @@ def _with_hems(ways: Sequence[PanelWay], centre: WorkCentre) -> list[PanelWay]:
         then, hit = way.made.pair.then, way.hit
         if then is None:
             continue
-        assert isinstance(hit, Hit)
+        assert isinstance(hit, SpaceHit)
         made = Mounting(then)
         number = mountings.setdefault(made.name, max(each.mounting for each in ways) + 1 + len(mountings))
         turn_deg = way.made.pair.turn_deg or 0.0
@@ -277,7 +277,7 @@ def _rules(blank: PanelBlank, centre: WorkCentre, shop: Shop) -> RowRules:
 
 def _mounted(
     operations: Sequence[PanelOperation], tools: ToolSet, centre: WorkCentre
-) -> Iterator[list[tuple[int, Mounting, Hit]]]:
+) -> Iterator[list[tuple[int, Mounting, SpaceHit]]]:
     """Each pair of tools as it is put in, with the operations that it may make, in both poses."""
     shapes, blank, longest_mm = tools.shapes, tools.blank, _longest_mm(tools.blank)
     machine, handler = centre.machine, centre.handler
@@ -299,7 +299,7 @@ def _mounted(
                 made = both[turn]
                 punch = pair.tools.punch
                 struck = hit_of(made, machine, time)
-                kind = SteppedHit if operations[index].is_offset else Hit
+                kind = SteppedHit if operations[index].is_offset else SpaceHit
                 for laid, parent_behind in itertools.product(operations[index].lying(), (True, False)):
                     if laid.is_offset and not step_fits(laid, struck, parent_behind=parent_behind):
                         continue

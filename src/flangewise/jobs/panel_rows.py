@@ -9,7 +9,7 @@ from dataclasses import replace
 from itertools import pairwise
 from types import MappingProxyType
 
-from flangewise.panel_order import Hit, HitAnswers, PanelProblem, PanelRows, PanelWay
+from flangewise.panel_order import HitAnswers, PanelProblem, PanelRows, PanelWay, SpaceHit
 from flangewise.punch_die import Apart, Row, SegmentUse, rows_apart, rows_of, segment_texts
 from flangewise.setup import WorkCentre
 from flangewise.shop import Segment
@@ -34,10 +34,10 @@ def with_rows(problem: PanelProblem, centre: WorkCentre, told: ToldRows = NO_ROW
     Of tools of which rows are told these alone, if they are of use at all.
     """
     for way in problem.ways:
-        if isinstance(way.hit, Hit):
+        if isinstance(way.hit, SpaceHit):
             way.hit.prepare()
     for way in problem.ways:
-        if isinstance(way.hit, Hit):
+        if isinstance(way.hit, SpaceHit):
             way.hit.shapes.let_go()
     mountings = range(max(way.mounting for way in problem.ways) + 1)
     own = ([way for way in problem.ways if way.mounting == number] for number in mountings)

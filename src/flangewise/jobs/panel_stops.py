@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from flangewise.jobs.problem import gauge_of
-from flangewise.panel_order import Fingers, Hit, Side, SidePlate, lies
+from flangewise.panel_order import Fingers, Side, SidePlate, SpaceHit, lies
 from flangewise.shop import Handler, Machine
 
 # A face in front that comes no further back than this over the bend stays clear of the stops.
@@ -26,7 +26,7 @@ def fingers_of(machine: Machine, handler: Handler) -> Fingers:
     )
 
 
-def side_wish_s(hit: Hit) -> float:
+def side_wish_s(hit: SpaceHit) -> float:
     """What one finger and a side stop are asked for at least; infinite where there is no side stop."""
     return math.inf if hit.fingers is None or hit.fingers.side is None else hit.fingers.side.wish_s
 
@@ -40,14 +40,14 @@ def _side_plate(machine: Machine, handler: Handler) -> SidePlate | None:
     return SidePlate(own.front_mm, own.up_mm, own.wide_mm, sides, own.least_mm, handler.side_stop_wish_s)
 
 
-def stopped_beside(hit: Hit) -> frozenset[int]:
+def stopped_beside(hit: SpaceHit) -> frozenset[int]:
     """The bends that what lies at a side stop hangs on: all, where there is one."""
     if hit.fingers is None or hit.fingers.side is None:
         return frozenset()
     return frozenset(bend for face in hit.faces for bend in hit.depends(face))
 
 
-def stopped_by(hit: Hit) -> frozenset[int]:
+def stopped_by(hit: SpaceHit) -> frozenset[int]:
     """The bends that what stops find hangs on: of the wing behind, and of faces in front that reach back there."""
     faces = [*hit.behind.branches]
     for face, branch in hit.front.branches.items():

@@ -14,8 +14,8 @@ from .datum import (
 from .floor import panel_floor_s as panel_floor_s
 from .gauging import Fingers as Fingers, PanelGauging as PanelGauging
 from .hit import (
-    Hit as Hit,
     SelfMeeting as SelfMeeting,
+    SpaceHit as SpaceHit,
 )
 from .leaving import Leaving as Leaving, StandingRow as StandingRow, standing as standing
 from .lying import bend_mass as bend_mass, face_mass as face_mass, lies as lies

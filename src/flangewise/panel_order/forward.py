@@ -25,14 +25,14 @@ Between = Callable[[Taken, Taken, float], float]
 
 
 @dataclass(frozen=True)
-class Path:
+class PlanPath:
     """A plan and what it costs."""
 
     steps: tuple[Taken, ...]
     cost_s: float
 
 
-def cheapest(graph: Graph, left: Floats, between: Between, *, below_s: float, most: int = 200_000) -> Path | None:
+def cheapest(graph: Graph, left: Floats, between: Between, *, below_s: float, most: int = 200_000) -> PlanPath | None:
     """The plan that costs least, if any costs less than `below_s`; after `most` beginnings the best by the table."""
     count = itertools.count()
     waiting: list[tuple[float, int, int, float, Taken | None, tuple[Taken, ...]]] = [
@@ -48,7 +48,7 @@ def cheapest(graph: Graph, left: Floats, between: Between, *, below_s: float, mo
             return None
         done = 0 if last is None else last.done | 1 << graph.operations[last.way]
         if done == graph.whole:
-            return Path(steps, spent_s)
+            return PlanPath(steps, spent_s)
         at_done = int(position[done])
         for station, ways in enumerate(graph.ways):
             for own, (way, end) in enumerate(zip(ways, graph.ends[station], strict=True)):

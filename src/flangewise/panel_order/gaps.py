@@ -9,10 +9,10 @@ from flangewise.clearance import Prism, Solid, Stretches, least_apart_mm, prisms
 from flangewise.panel_order.leaving import StandingRow, standing
 
 if TYPE_CHECKING:
-    from flangewise.panel_order.hit import Hit
+    from flangewise.panel_order.hit import SpaceHit
 
 
-def clearance_mm(hit: Hit, done: frozenset[int], row: StandingRow, die: StandingRow | None) -> float | None:
+def clearance_mm(hit: SpaceHit, done: frozenset[int], row: StandingRow, die: StandingRow | None) -> float | None:
     """Least distance from sheet to tools and machine through the stroke, None if nothing counts.
 
     Counted is what lies beyond the faces beside the bend against every body, and these against what is above the punch:
@@ -47,7 +47,7 @@ def along_the_bed_mm(forbidden: Stretches, row: StandingRow, die: StandingRow | 
 
 
 def _tools(
-    hit: Hit, row: StandingRow, die: StandingRow | None, *, behind: bool
+    hit: SpaceHit, row: StandingRow, die: StandingRow | None, *, behind: bool
 ) -> tuple[list[Prism], list[Prism], list[Prism]]:
     """The punch, what is above it, and die and bed, as one wing sees them."""
     punch: list[Prism] = []

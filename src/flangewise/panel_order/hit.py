@@ -40,7 +40,7 @@ class SelfMeeting:
     bends: frozenset[int]
 
 
-class Hit:
+class SpaceHit:
     """An operation in one pose with one set of tools; answers are kept. `done`: the bends bent before.
 
     The frame of a hit: x along the bed from left to right as the operator sees it, from the left end of the leftmost

@@ -20,7 +20,7 @@ from flangewise.panel_order.lying import area_mm2, straight_pull_mm
 from flangewise.punch_die import Row
 
 if TYPE_CHECKING:
-    from flangewise.panel_order.hit import Hit
+    from flangewise.panel_order.hit import SpaceHit
 
 UNLIMITED_MM = 600.0
 # The bend just made is drawn in chords that lie no further within its arc: less than contact leaves to the nose.
@@ -89,7 +89,7 @@ class Leaving:
 
 
 def leaves(
-    hit: Hit, done: frozenset[int], row: StandingRow, die: StandingRow | None, *, turned: bool = True
+    hit: SpaceHit, done: frozenset[int], row: StandingRow, die: StandingRow | None, *, turned: bool = True
 ) -> Leaving | None:
     """The way out found first; None: none found, which proves nothing. Without a die row the die stands everywhere.
 
@@ -115,7 +115,7 @@ def leaves(
     return leaves_turned(hit, done, row) if turned else None
 
 
-def standing(hit: Hit, row: StandingRow, die: StandingRow | None) -> Iterator[StandingTool]:
+def standing(hit: SpaceHit, row: StandingRow, die: StandingRow | None) -> Iterator[StandingTool]:
     """The bodies of a hit's tools, each where its row stands."""
     for body in hit.tools.stack.bodies:
         if body.name == "punch":
@@ -130,7 +130,7 @@ def standing(hit: Hit, row: StandingRow, die: StandingRow | None) -> Iterator[St
             yield StandingTool(body)
 
 
-def _laid(hit: Hit, done: frozenset[int], half_deg: float, *, coarse: bool = False) -> Iterator[SpacePoints]:
+def _laid(hit: SpaceHit, done: frozenset[int], half_deg: float, *, coarse: bool = False) -> Iterator[SpacePoints]:
     """The corners of all solids of both wings at a moment: along the bed, across toward the operator, up.
 
     Coarse: each bend as one solid, the hull of its pieces.
@@ -146,7 +146,7 @@ def _laid(hit: Hit, done: frozenset[int], half_deg: float, *, coarse: bool = Fal
                 yield np.column_stack([hit.shift_mm - side * corners[:, 0], side * laid[:, 0], laid[:, 1]])
 
 
-def _corner(hit: Hit, half_deg: float) -> Iterator[SpacePoints]:
+def _corner(hit: SpaceHit, half_deg: float) -> Iterator[SpacePoints]:
     """The bend just made in convex pieces about its arc, on each of its runs."""
     stroke, half = hit.stroke, half_mm(hit.shapes.blank.thickness_mm)
     middle_mm, angle = stroke.radius_mm + stroke.thickness_mm / 2, math.radians(half_deg)
@@ -161,7 +161,7 @@ def _corner(hit: Hit, half_deg: float) -> Iterator[SpacePoints]:
             yield np.column_stack([np.repeat([low, high], 4), np.tile(ring, (2, 1))])
 
 
-def leaves_turned(hit: Hit, done: frozenset[int], row: StandingRow) -> Leaving | None:
+def leaves_turned(hit: SpaceHit, done: frozenset[int], row: StandingRow) -> Leaving | None:
     """Turned in its plane, the heavier side level on the die; none is looked for where something hangs below it.
 
     A row with gaps is passed as if it had none.
@@ -198,12 +198,12 @@ def leaves_turned(hit: Hit, done: frozenset[int], row: StandingRow) -> Leaving |
     return None if angles is None else Leaving("turned", opening_mm, turn_deg=angles)
 
 
-def _heavier_side(hit: Hit, done: frozenset[int]) -> float:
+def _heavier_side(hit: SpaceHit, done: frozenset[int]) -> float:
     """Which way the heavier wing reaches: -1 for behind, 1 for in front."""
     return -1.0 if area_mm2(hit.behind, done) >= area_mm2(hit.front, done) else 1.0
 
 
-def _on_the_floor(hit: Hit, done: frozenset[int], side: float) -> list[SpacePoints]:
+def _on_the_floor(hit: SpaceHit, done: frozenset[int], side: float) -> list[SpacePoints]:
     """All corners, sprung back, the heavier wing level: along the bed, out from the bend into it, over its middle."""
     half_deg = min(hit.operation.zones[0].turn_deg / 2, hit.stroke.half_turn_deg)
     angle = math.radians(half_deg)

@@ -25,7 +25,7 @@ Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
-class Standing:
+class StandingRows:
     """The rows of a step where they stand, from the left end of the line, and what of it they leave uncovered: at the
     worse end, by the widest gap within a bend, and what is wished less of, both and other gaps together."""
 
@@ -52,12 +52,12 @@ class Looks:
         self.no_way_out = 0
         self.changes = 0
 
-    def standing(self, way: int, done: int, pair: RowPair) -> Standing:
+    def standing(self, way: int, done: int, pair: RowPair) -> StandingRows:
         """Where the rows of a station stand for a step."""
         shorts, pattern = self.tables.shorts[way], self.tables.patterns[way].of_set[done]
         from_mm, table = float(shorts.from_mm[pattern, pair.pair]), self.tables.pairs[pair.mounting]
         line = self.tables.line(self._problem.ways[way])
-        return Standing(
+        return StandingRows(
             from_mm,
             from_mm + float(table.die_on_mm[pair.pair]),
             *table.left_open(pair.pair, line, from_mm),

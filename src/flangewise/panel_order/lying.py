@@ -18,7 +18,7 @@ from flangewise.sequence import Hold, HoldRule, Lying, ToolOption, die_edges_mm,
 from flangewise.units import GRAVITY_M_PER_S2
 
 if TYPE_CHECKING:
-    from flangewise.panel_order.hit import Hit
+    from flangewise.panel_order.hit import SpaceHit
 
 # The middle of an arc is that of so many chords.
 CHORDS = 24
@@ -103,17 +103,17 @@ def area_mm2(wing: Wing, done: frozenset[int]) -> float:
     return sum(each.area_mm2 for each in _all(wing, done))
 
 
-def front_mm(hit: Hit, done: frozenset[int]) -> float:
+def front_mm(hit: SpaceHit, done: frozenset[int]) -> float:
     """How far the part reaches out in front of the die's centre plane, on its middle surface."""
     return max(each.far_mm for each in _all(hit.front, done)) + hit.operation.half_zone_mm
 
 
-def reach_mm(hit: Hit, done: frozenset[int]) -> float:
+def reach_mm(hit: SpaceHit, done: frozenset[int]) -> float:
     """How far the part reaches from the bend line before the hit, to either side."""
     return max(each.reach_mm for wing in (hit.front, hit.behind) for each in _all(wing, done))
 
 
-def straight_pull_mm(hit: Hit, done: frozenset[int]) -> float:
+def straight_pull_mm(hit: SpaceHit, done: frozenset[int]) -> float:
     """Opening with which the part comes straight out to the front, as `sequence` reckons it of sections.
 
     What stands up behind, before the hit or risen with its wing, over what hangs down there. A wing behind without
@@ -132,7 +132,7 @@ def straight_pull_mm(hit: Hit, done: frozenset[int]) -> float:
     return max(0.0, top_mm) + max(0.0, -float(corners[:, 1].min())) + thickness_mm
 
 
-def hold(hit: Hit, done: frozenset[int], rule: HoldRule) -> Hold:
+def hold(hit: SpaceHit, done: frozenset[int], rule: HoldRule) -> Hold:
     """How the part is held before the hit: as `sequence.Hold` has it of a section."""
     blank, half_mm = hit.shapes.blank, hit.operation.half_zone_mm
     kg_per_mm2 = blank.mass_kg / blank.area_mm2

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from flangewise.panel_order.blocked import blockers
-from flangewise.panel_order.forward import Path
+from flangewise.panel_order.forward import PlanPath
 from flangewise.panel_order.layers import Taken
 from flangewise.panel_order.moves import priced
 from flangewise.panel_order.problem import PanelProblem
-from flangewise.panel_order.search import Found, PanelSearch
+from flangewise.panel_order.search import FoundPanelPlan, PanelSearch
 from flangewise.panel_order.solution import PanelSolution, PanelStep
 from flangewise.punch_die import Placed
 from flangewise.sequence import BREACH_S
@@ -35,7 +35,7 @@ def find_panel_order(problem: PanelProblem, *, below_s: float = math.inf) -> Pan
     return PanelSolution(True, found.proven_least, cost, max(bound, 0.0), steps, (), breach)
 
 
-def _steps(search: PanelSearch, found: Found, path: Path) -> Iterator[PanelStep]:
+def _steps(search: PanelSearch, found: FoundPanelPlan, path: PlanPath) -> Iterator[PanelStep]:
     """Each step with what it costs by itself and between it and the one before."""
     before: Taken | None = None
     for taken in path.steps:
@@ -43,7 +43,7 @@ def _steps(search: PanelSearch, found: Found, path: Path) -> Iterator[PanelStep]
         before = taken
 
 
-def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken) -> PanelStep:
+def _step(search: PanelSearch, found: FoundPanelPlan, before: Taken | None, taken: Taken) -> PanelStep:
     problem, looks = search.problem, search.looks
     moves = () if before is None else search.tables.attitudes.moves(before.way, taken.way, taken.done)
     shifted = before is not None and before.end != taken.station
@@ -64,7 +64,7 @@ def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken)
     )
 
 
-def _hit(search: PanelSearch, index: int, done: int, station: int, found: Found) -> PanelStep:
+def _hit(search: PanelSearch, index: int, done: int, station: int, found: FoundPanelPlan) -> PanelStep:
     """One hit, as if nothing came before it."""
     problem, tables, looks = search.problem, search.tables, search.looks
     way, pair = problem.ways[index], found.pairs[station]

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.clearance import Stretches
-from flangewise.panel_order.places import NOISE_MM, Line, SolidTable
+from flangewise.panel_order.places import NOISE_MM, BedLine, SolidTable
 from flangewise.panel_order.places_apart import ApartTable, common_mm, left_open
 from flangewise.punch_die import Row
 
@@ -51,7 +51,7 @@ class PairTable:
         """How far right of the punch row's left end the die row's stands."""
         return np.array([(punch.length_mm - die.length_mm) / 2 for punch, die in self.pairs])
 
-    def places(self, line: Line, stretches: Stretches, *, clear_mm: float, apart: bool) -> Placed | None:
+    def places(self, line: BedLine, stretches: Stretches, *, clear_mm: float, apart: bool) -> Placed | None:
         """Of the pairs without a gap, or of those with gaps: which they are, what each leaves uncovered at least, and
         where its punch's left end then stands; None where there are none.
 
@@ -63,7 +63,7 @@ class PairTable:
         at, table = self._parted[apart]
         return at, *table.places(line, stretches.punch, stretches.foot, stretches.die, clear_mm=clear_mm)
 
-    def may_stand(self, line: Line, stretches: Stretches, *, clear_mm: float) -> bool:
+    def may_stand(self, line: BedLine, stretches: Stretches, *, clear_mm: float) -> bool:
         """Whether what is forbidden to a punch in the middle of the line might fit into a gap; else no row stands.
 
         In the middle no end of a row is, nor does an ear reach there.
@@ -75,7 +75,7 @@ class PairTable:
             for low, high in stretches.punch
         )
 
-    def left_open(self, pair: int, line: Line, from_mm: float) -> tuple[float, float]:
+    def left_open(self, pair: int, line: BedLine, from_mm: float) -> tuple[float, float]:
         """What a pair whose punch row begins there leaves uncovered at the worst end, and by the widest gap."""
         punch, die = self.pairs[pair]
         on_mm = from_mm + float(self.die_on_mm[pair])

@@ -24,7 +24,7 @@ NOISE_MM = 1e-7
 
 
 @dataclass(frozen=True)
-class Line:
+class BedLine:
     """A bend line along the bed, and how much a row may leave uncovered at either end.
 
     `free_short_mm` where the bend ends free, `beside_short_mm` where something stands within `near_mm` of its end.
@@ -91,7 +91,7 @@ class SolidTable:
         """Whether a punch row has any ear."""
         return np.array([any(punch.ears) for punch, _ in self.pairs])
 
-    def places(self, line: Line, punch: Runs, foot: Runs, die: Runs, *, clear_mm: float) -> tuple[Floats, Floats]:
+    def places(self, line: BedLine, punch: Runs, foot: Runs, die: Runs, *, clear_mm: float) -> tuple[Floats, Floats]:
         """Least shortfall of each pair, infinite where it finds no place, and where the punch's left end then stands.
 
         Punch rows keep out of `punch`, feet of ears out of `foot`, die rows out of `die`.
@@ -117,7 +117,7 @@ class SolidTable:
         every = np.arange(len(punch_mm))
         return short[every, best], at[every, best]
 
-    def _uncovered(self, line: Line, at: Floats) -> Floats:
+    def _uncovered(self, line: BedLine, at: Floats) -> Floats:
         """What punch or die leave uncovered at the worse end; the shorter row decides at both."""
         shorter = np.minimum(*self.lengths_mm)
         begins = at + np.maximum(self.die_on_mm, 0.0).reshape(-1, *(1,) * (at.ndim - 1))

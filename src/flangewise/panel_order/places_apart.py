@@ -17,7 +17,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.panel_order.places import NOISE_MM, Line, Runs
+from flangewise.panel_order.places import NOISE_MM, BedLine, Runs
 from flangewise.punch_die import Row
 
 Floats = NDArray[np.float64]
@@ -62,7 +62,7 @@ class ApartTable:
         """Where what is covered begins and ends [pair, block]; the last one again where a pair has fewer."""
         return _padded(self.covers_mm, None)
 
-    def places(self, line: Line, punch: Runs, foot: Runs, die: Runs, *, clear_mm: float) -> tuple[Floats, Floats]:
+    def places(self, line: BedLine, punch: Runs, foot: Runs, die: Runs, *, clear_mm: float) -> tuple[Floats, Floats]:
         """What each pair leaves uncovered at least, infinite where it finds no place, and where its left end stands."""
         lows, highs = self._barred(line, (punch, foot, die), clear_mm)
         at = self._tried(line, lows, highs)
@@ -74,7 +74,7 @@ class ApartTable:
         every = np.arange(len(self.pairs))
         return uncovered[every, best], at[every, best]
 
-    def _barred(self, line: Line, forbidden: tuple[Runs, Runs, Runs], clear_mm: float) -> tuple[Floats, Floats]:
+    def _barred(self, line: BedLine, forbidden: tuple[Runs, Runs, Runs], clear_mm: float) -> tuple[Floats, Floats]:
         """Intervals in which no left end of a row may stand, by pair: without any order, empty ones among them."""
         count = len(self.pairs)
         bars: list[tuple[Floats, Floats]] = []
@@ -94,7 +94,7 @@ class ApartTable:
             bars.append((np.where(narrow, high - to_mm, np.inf), high - other - from_mm))
         return np.hstack([low for low, _ in bars]), np.hstack([high for _, high in bars])
 
-    def _tried(self, line: Line, lows: Floats, highs: Floats) -> Floats:
+    def _tried(self, line: BedLine, lows: Floats, highs: Floats) -> Floats:
         """Places of a left end at which something changes, the middle first."""
         begins, ends = self._covers
         middle = (line.from_mm + line.to_mm - begins[:, :1] - ends[:, -1:]) / 2
@@ -107,7 +107,7 @@ class ApartTable:
         tried = np.hstack(at)
         return np.where(np.isfinite(tried), tried, middle)
 
-    def _uncovered(self, line: Line, at: Floats) -> Floats:
+    def _uncovered(self, line: BedLine, at: Floats) -> Floats:
         """What is uncovered at the worst end of a bend, and by gaps within bends."""
         begins, ends = self._covers
         worst = np.maximum(at + begins[:, :1] - line.from_mm, line.to_mm - at - ends[:, -1:])
@@ -131,7 +131,7 @@ def common_mm(one_mm: Sequence[tuple[float, float]], other_mm: Sequence[tuple[fl
     return tuple(sorted((low, high) for low, high in every if low < high))
 
 
-def left_open(covered: Runs, line: Line) -> tuple[float, float]:
+def left_open(covered: Runs, line: BedLine) -> tuple[float, float]:
     """What of a line is uncovered at the worst end of a bend, and by the widest gap within one.
 
     `covered`: stretches of the bed.

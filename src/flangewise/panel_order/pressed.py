@@ -23,7 +23,7 @@ from flangewise.clearance import (
 )
 from flangewise.geometry import Frame, SpacePoints
 from flangewise.panel_order.gauging import PanelGauging
-from flangewise.panel_order.hit import Hit
+from flangewise.panel_order.hit import SpaceHit
 from flangewise.panel_order.leaving import UNLIMITED_MM, Leaving, StandingRow, standing
 from flangewise.panel_order.lying import area_mm2
 from flangewise.panel_order.operations import PanelOperation
@@ -34,7 +34,7 @@ ASKED_OF_FIRST = "how a hem lies and where stops touch is asked of the hit befor
 CHORDS = 8
 
 
-class PressedHit(Hit):
+class PressedHit(SpaceHit):
     """The flattening of a hem; what it asks of stops and hands was asked before its first hit."""
 
     def __init__(

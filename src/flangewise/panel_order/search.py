@@ -16,11 +16,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.panel_order.forward import Path, cheapest
+from flangewise.panel_order.forward import PlanPath, cheapest
 from flangewise.panel_order.layers import Graph, Layers, Moved, Taken, on_the_way
 from flangewise.panel_order.looks import Looks
 from flangewise.panel_order.problem import PanelProblem
-from flangewise.panel_order.stations import RowPair, Stations
+from flangewise.panel_order.stations import PanelStations, RowPair
 from flangewise.panel_order.tables import PanelTables
 from flangewise.panel_order.way_prices import WayPrices
 
@@ -33,14 +33,14 @@ MOST_WITHOUT_WAY_OUT = 400
 
 
 @dataclass(frozen=True)
-class Found:
+class FoundPanelPlan:
     """What the search knows in the end: the plan with its stations, what it costs, and what no plan costs less than.
 
     `feasible` as in `PanelSolution`. `bound_s` is infinite where there is no plan at all.
     """
 
     feasible: bool | None
-    path: Path | None
+    path: PlanPath | None
     pairs: tuple[RowPair, ...]
     cost_s: float
     bound_s: float
@@ -105,23 +105,23 @@ class PanelSearch:
         self._layers = Layers(len(problem.operations), on_the_way(self.tables.can_come()))
         self._can = np.isfinite(self.tables.price_s[:, self._layers.sets])
         self._moved = self.tables.attitudes.between(self._layers, self._can, change_s=problem.rules.change_s)
-        self.stations = Stations(self.tables, self._layers)
+        self.stations = PanelStations(self.tables, self._layers)
         self._of_set = [patterns.of_set[self._layers.sets] for patterns in self.tables.patterns]
         self._unknown_s = math.inf
         self._looked_at = 0
         self._least: dict[tuple[int, tuple[tuple[int, int, int], ...]], float] = {}
 
-    def solve(self, *, below_s: float = math.inf) -> Found:
+    def solve(self, *, below_s: float = math.inf) -> FoundPanelPlan:
         """The least, or that there is none, or as far as the time reached; None where there is none below `below_s`."""
         any_s = self._with_any_rows(wishes=True)
         if any_s == math.inf:
-            return Found(False, None, (), math.inf, math.inf, self._looked_at)
+            return FoundPanelPlan(False, None, (), math.inf, math.inf, self._looked_at)
         waiting: list[tuple[float, int, int, tuple[int, ...]]] = []
         bare_s = self._with_any_rows(wishes=False)
         fresh = _Fresh(self, bare_s, any_s)
         count = itertools.count()
-        best: Found | None = None
-        true: dict[tuple[int, ...], tuple[Path, float]] = {}
+        best: FoundPanelPlan | None = None
+        true: dict[tuple[int, ...], tuple[PlanPath, float]] = {}
         over, looks_before = False, -1
         watch = self.problem.limits.watch.share(SEARCH_SHARE)
         while True:
@@ -129,7 +129,7 @@ class PanelSearch:
             if bound_s == math.inf or (best is not None and best.cost_s <= bound_s + SAME_S):
                 break
             if bound_s >= below_s - SAME_S:
-                return Found(None, None, (), math.inf, min(bound_s, self._unknown_s), self._looked_at)
+                return FoundPanelPlan(None, None, (), math.inf, min(bound_s, self._unknown_s), self._looked_at)
             over = watch.over() or self.looks.no_way_out > MOST_WITHOUT_WAY_OUT
             if over:
                 break
@@ -140,7 +140,7 @@ class PanelSearch:
             _, _, _, some = heapq.heappop(waiting)
             if some in true:
                 path, cost_s = true[some]
-                best = Found(
+                best = FoundPanelPlan(
                     True, path, tuple(self.stations.pairs[at] for at in some), cost_s, bound_s, self._looked_at
                 )
                 break
@@ -150,7 +150,7 @@ class PanelSearch:
                 true[some] = path_or_none, cost_s
                 if best is None or cost_s < best.cost_s:
                     pairs = tuple(self.stations.pairs[at] for at in some)
-                    best = Found(True, path_or_none, pairs, cost_s, bound_s, self._looked_at)
+                    best = FoundPanelPlan(True, path_or_none, pairs, cost_s, bound_s, self._looked_at)
             if cost_s < math.inf:
                 heapq.heappush(waiting, (cost_s, 0, next(count), some))
             elif looks_before != self._looked_at:
@@ -162,17 +162,17 @@ class PanelSearch:
         if best is None and over:
             best = self._any_plan([some for _, new, _, some in sorted(waiting) if not new])
         if best is not None:
-            return Found(True, best.path, best.pairs, best.cost_s, min(least_s, best.cost_s), self._looked_at)
+            return FoundPanelPlan(True, best.path, best.pairs, best.cost_s, min(least_s, best.cost_s), self._looked_at)
         known = not over and self._unknown_s == math.inf and fresh.complete
-        return Found(False if known else None, None, (), math.inf, max(least_s, any_s), self._looked_at)
+        return FoundPanelPlan(False if known else None, None, (), math.inf, max(least_s, any_s), self._looked_at)
 
-    def _any_plan(self, every: Sequence[tuple[int, ...]]) -> Found | None:
+    def _any_plan(self, every: Sequence[tuple[int, ...]]) -> FoundPanelPlan | None:
         """The first plan that holds with stations whose layers were looked at, the cheapest first, in the time left."""
         for some in every:
             cost_s, path = self._truer(some, math.inf)
             if path is not None:
                 pairs = tuple(self.stations.pairs[at] for at in some)
-                return Found(True, path, pairs, cost_s, 0.0, self._looked_at)
+                return FoundPanelPlan(True, path, pairs, cost_s, 0.0, self._looked_at)
             if self.problem.limits.watch.over():
                 return None
         return None
@@ -226,7 +226,7 @@ class PanelSearch:
         then = self.problem.ways[step.way].then
         return ((step.way, step.station),) if then is None else ((step.way, step.station), (then, step.end))
 
-    def _truer(self, some: tuple[int, ...], next_s: float) -> tuple[float, Path | None]:
+    def _truer(self, some: tuple[int, ...], next_s: float) -> tuple[float, PlanPath | None]:
         """What a set of stations costs at least, and its plan once that is true; given up where another is less."""
         rules_s = self.problem.costs.base + float(self.stations.prices_s[list(some)].sum())
         while True:
@@ -298,7 +298,7 @@ class _Fresh:
         sizes = range(1, min(tasks, count) + 1)
         left = (least_s[size - 1] for size in sizes if size > most or not stations.all_of(size))
         self._rest_s = next(left, math.inf)
-        self._stations: Stations | None = stations
+        self._stations: PanelStations | None = stations
 
     @classmethod
     def nothing(cls, search: PanelSearch) -> _Fresh:

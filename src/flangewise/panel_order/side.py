@@ -18,7 +18,7 @@ from flangewise.geometry import Points, SpacePoints
 from flangewise.panel_order.footprints import SAME_MM, crossings, footprint
 
 if TYPE_CHECKING:
-    from flangewise.panel_order.hit import Hit
+    from flangewise.panel_order.hit import SpaceHit
 
 # An edge shorter than this holds nothing square.
 LEAST_EDGE_MM = 5.0
@@ -55,7 +55,7 @@ class SideTouch:
     touched_mm: tuple[float, float]
 
 
-def side_touch(hit: Hit, done: frozenset[int]) -> SideTouch | None:
+def side_touch(hit: SpaceHit, done: frozenset[int]) -> SideTouch | None:
     """Where the part lies on the side stop before a hit, on the side that is touched over most; None for nowhere."""
     plate = None if hit.fingers is None else hit.fingers.side
     if plate is None or _meets_tools(hit, plate):
@@ -67,7 +67,7 @@ def side_touch(hit: Hit, done: frozenset[int]) -> SideTouch | None:
     return max(found, key=lambda touch: touch.touched_mm[1] - touch.touched_mm[0], default=None)
 
 
-def _lying(hit: Hit, done: frozenset[int]) -> Iterator[tuple[int, bool, SpacePoints]]:
+def _lying(hit: SpaceHit, done: frozenset[int]) -> Iterator[tuple[int, bool, SpacePoints]]:
     """Every solid of the part on the die with its face, and whether it is of a plate: along the bed from the line's
     left end, toward the operator, over the die's top."""
     half_mm = hit.shapes.blank.thickness_mm / 2
@@ -95,7 +95,9 @@ def _within(corners_mm: SpacePoints, plate: SidePlate) -> Points | None:
     return np.concatenate([*inside, *(crossings(points, points[:, 1] - at) for at in plate.front_mm)])
 
 
-def _touched(hit: Hit, plate: SidePlate, side: Side, pieces: list[tuple[int, bool, SpacePoints]]) -> SideTouch | None:
+def _touched(
+    hit: SpaceHit, plate: SidePlate, side: Side, pieces: list[tuple[int, bool, SpacePoints]]
+) -> SideTouch | None:
     """What reaches furthest to a side of the plate, where that is edge enough to lie square."""
     sign = 1.0 if side == "right" else -1.0
     seen = [(face, is_plate, cut) for face, is_plate, solid in pieces if (cut := _within(solid, plate)) is not None]
@@ -116,7 +118,7 @@ def _touched(hit: Hit, plate: SidePlate, side: Side, pieces: list[tuple[int, boo
     return SideTouch(side, sign * far_mm, face, hit.shapes.names[face], touched)
 
 
-def _meets_tools(hit: Hit, plate: SidePlate) -> bool:
+def _meets_tools(hit: SpaceHit, plate: SidePlate) -> bool:
     """Whether tools or machine come into the plate, with the punch on the sheet or at the bottom of its stroke."""
     (low, high), (under, over) = plate.front_mm, plate.up_mm
     outline = np.array([(low, under), (high, under), (high, over), (low, over)])
@@ -124,7 +126,7 @@ def _meets_tools(hit: Hit, plate: SidePlate) -> bool:
     return any(bodies_met(outline, hit.tools.stack.bodies, nose_mm=nose_mm) for nose_mm in noses_mm)
 
 
-def _is_clear(hit: Hit, touch: SideTouch, done: frozenset[int]) -> bool:
+def _is_clear(hit: SpaceHit, touch: SideTouch, done: frozenset[int]) -> bool:
     """Whether what reaches beyond the plate's face, outside of it, stays so through the stroke: by the boxes about it,
     each as much larger as it moves to the next moment."""
     assert hit.fingers is not None and hit.fingers.side is not None

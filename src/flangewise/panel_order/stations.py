@@ -40,7 +40,7 @@ def row_price_s(row: Row, rules: RowRules) -> float:
     return rules.tool_s + rules.segment_s * len(row.segments) + rules.ear_s * sum(row.ears)
 
 
-class Stations:
+class PanelStations:
     """The stations worth a try, and for each operation the least wish that the rows of each leave for it.
 
     Pairs of rows that another outdoes are left out as long as what stands beside each other holds enough segments and

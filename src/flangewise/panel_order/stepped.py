@@ -24,7 +24,7 @@ from flangewise.clearance import (
 from flangewise.geometry import Frame, Points, SpacePoints
 from flangewise.panel_order.gaps import along_the_bed_mm
 from flangewise.panel_order.gauging import PanelGauging
-from flangewise.panel_order.hit import Hit
+from flangewise.panel_order.hit import SpaceHit
 from flangewise.panel_order.leaving import UNLIMITED_MM, Leaving, StandingRow, standing
 from flangewise.panel_order.lying import straight_pull_mm
 from flangewise.panel_order.operations import PanelOperation
@@ -44,7 +44,7 @@ def step_fits(operation: PanelOperation, tools: ToolHit, *, parent_behind: bool)
     return rises == (front_mm > behind_mm)
 
 
-class SteppedHit(Hit):
+class SteppedHit(SpaceHit):
     """An offset in one pose with one pair of tools."""
 
     @property

@@ -19,7 +19,7 @@ from flangewise.panel_order.side import SideTouch
 from flangewise.panel_order.touching import AtHeight, Contact, Touchable, solids_of
 
 if TYPE_CHECKING:
-    from flangewise.panel_order.hit import Hit
+    from flangewise.panel_order.hit import SpaceHit
 
 # From the end of an edge to a finger's side where there is room, and the least length of edge that is touched.
 INSET_MM, LEAST_EDGE_MM = 5.0, 10.0
@@ -27,7 +27,7 @@ HEIGHTS, RISE_STEPS = 9, 240
 RETRACT_MM = 0.05
 
 
-def stops(hit: Hit, done: frozenset[int]) -> tuple[PanelGauging, ...]:
+def stops(hit: SpaceHit, done: frozenset[int]) -> tuple[PanelGauging, ...]:
     """All that stops may touch, best first: the least wishes, one edge before two, fingers far apart, near the die.
 
     How far fingers retract is not looked at (`retract_mm`).
@@ -68,7 +68,7 @@ def _heights(fingers: Fingers, plate: Touchable, thickness_mm: float) -> list[fl
     return sorted(every, key=lambda r: abs(r - wished))
 
 
-def _fingers(hit: Hit, contact: Contact, r_mm: float, at_height: AtHeight) -> Iterator[tuple[bool, PanelGauging]]:
+def _fingers(hit: SpaceHit, contact: Contact, r_mm: float, at_height: AtHeight) -> Iterator[tuple[bool, PanelGauging]]:
     """Two fingers as far apart as may be, else one; whether they touch two edges. At least one is on the plate."""
     fingers = hit.fingers
     assert fingers is not None
@@ -113,7 +113,9 @@ def _places(contact: Contact, inset_mm: float, half_mm: float) -> list[tuple[flo
     return found
 
 
-def _gauging(hit: Hit, contact: Contact, r_mm: float, at: tuple[float, ...], side: SideTouch | None) -> PanelGauging:
+def _gauging(
+    hit: SpaceHit, contact: Contact, r_mm: float, at: tuple[float, ...], side: SideTouch | None
+) -> PanelGauging:
     fingers, plate = hit.fingers, contact.plate
     assert fingers is not None
     bent = bin(plate.state).count("1")
@@ -142,7 +144,7 @@ def _gauging(hit: Hit, contact: Contact, r_mm: float, at: tuple[float, ...], sid
     )
 
 
-def retract_mm(hit: Hit, done: frozenset[int], gauged: PanelGauging) -> float:
+def retract_mm(hit: SpaceHit, done: frozenset[int], gauged: PanelGauging) -> float:
     """How far the wing behind pushes into the fingers while it rises, of what is in their width of the bed."""
     fingers, half_mm = hit.fingers, hit.shapes.blank.thickness_mm / 2
     assert fingers is not None

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from flangewise.clearance import Stretches
 from flangewise.panel_order.layers import on_the_way
 from flangewise.panel_order.pair_table import PairTable, Placed
-from flangewise.panel_order.places import Line
+from flangewise.panel_order.places import BedLine
 from flangewise.panel_order.problem import HitAnswers, PanelProblem, PanelWay
 from flangewise.panel_order.way_prices import WayPrices
 
@@ -120,11 +120,11 @@ class PanelTables(WayPrices):
         way to the finished part have."""
         return self.shorts[index].short_mm[self.used[index]]
 
-    def line(self, way: PanelWay) -> Line:
+    def line(self, way: PanelWay) -> BedLine:
         """The line of a way along the bed, as far as it must be covered."""
         runs, rules = way.hit.runs_mm, self.problem.rules
         short_mm = rules.free_short_mm, rules.beside_short_mm
-        return Line(runs[0][0], runs[-1][1], *short_mm, rules.near_mm, runs, rules.most_gap_mm)
+        return BedLine(runs[0][0], runs[-1][1], *short_mm, rules.near_mm, runs, rules.most_gap_mm)
 
     def _patterns(self, way: PanelWay) -> Patterns:
         """The sets parted by what the faces of the wings forbid, face by face."""

@@ -23,7 +23,7 @@ from flangewise.panel_order.side import SideTouch, side_touch
 from flangewise.panel_order.wings import Wing
 
 if TYPE_CHECKING:
-    from flangewise.panel_order.hit import Hit
+    from flangewise.panel_order.hit import SpaceHit
 
 LEVEL_DEG = 0.01
 # A standing face is touched where it stands over so much of a finger's height; a slice of it is so high.
@@ -78,7 +78,7 @@ class Seen:
 class AtHeight:
     """The part on the die, asked at one height of the fingers after the other."""
 
-    def __init__(self, hit: Hit, done: frozenset[int]) -> None:
+    def __init__(self, hit: SpaceHit, done: frozenset[int]) -> None:
         self.hit, self.done = hit, done
         self.half_mm = hit.shapes.blank.thickness_mm / 2
 
@@ -255,7 +255,7 @@ def _alike(one: Touchable, other: Touchable) -> bool:
     return one.on == other.on and bool(one.state) == bool(other.state)
 
 
-def touchable_of(hit: Hit, face: int, state: int, at: int, solid: Solid) -> Touchable | None:
+def touchable_of(hit: SpaceHit, face: int, state: int, at: int, solid: Solid) -> Touchable | None:
     """A plate as a place to touch, by how it stands; None for one that neither lies, slopes a little, nor stands."""
     assert hit.fingers is not None
     gauge, half_mm = hit.fingers.gauge, hit.shapes.blank.thickness_mm / 2

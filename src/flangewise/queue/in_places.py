@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 from flangewise.queue.changing import Change, Changing, Kind, Stations
 from flangewise.queue.on_bed import SAME_MM, Need
-from flangewise.queue.search import SAME_S, Clock, Found, Search, Way
+from flangewise.queue.search import SAME_S, Clock, FoundOrder, QueueSearch, Way
 
 Apart = tuple[tuple[float, ...], ...]
 """By how much at least the second lies to the right of the first, the bed's left end before all stations."""
@@ -44,7 +44,7 @@ class _Step:
     change: Change
 
 
-class PlacedSearch(Search):
+class PlacedSearch(QueueSearch):
     """The question with places; `order`: the kinds in the order given, each as often as it comes in it."""
 
     def __init__(self, changing: Changing, clock: Clock | None = None, *, order: Sequence[int] | None = None) -> None:
@@ -53,7 +53,7 @@ class PlacedSearch(Search):
         self._every: dict[tuple[Stations, int], tuple[Change, ...]] = {}
         self._steps: dict[tuple[int, Stations], tuple[_Step, ...]] = {}
 
-    def least_placed(self, most_states: int) -> tuple[Found | None, float]:
+    def least_placed(self, most_states: int) -> tuple[FoundOrder | None, float]:
         """The order that takes least, None where it was not found in so many states, and what none takes less than.
 
         Also None, with infinity, where no order keeps the clock.

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from flangewise.queue.changing import Kind
 from flangewise.queue.on_bed import SAME_MM, Bed, Standing, ToolRow
-from flangewise.queue.places import Placed, Stage
+from flangewise.queue.places import Stage, StationPlace
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -37,7 +37,7 @@ class Layout:
     stages: tuple[int, ...]
 
 
-def layouts_of(placed: Placed, kinds: Sequence[Kind], bed: Bed) -> tuple[Layout, ...]:
+def layouts_of(placed: StationPlace, kinds: Sequence[Kind], bed: Bed) -> tuple[Layout, ...]:
     """The layouts of a queue, each for as many jobs one after the other as it can serve."""
     found: list[Layout] = []
     before: dict[int, Standing] = {}
@@ -66,7 +66,7 @@ def letter(number: int) -> str:
     return (letter(more - 1) if more else "") + LETTERS[last]
 
 
-def _runs(placed: Placed, kinds: Sequence[Kind], bed: Bed) -> Iterator[list[int]]:
+def _runs(placed: StationPlace, kinds: Sequence[Kind], bed: Bed) -> Iterator[list[int]]:
     run: list[int] = []
     for number, stage in enumerate(placed.stages):
         both = [placed.stages[each] for each in run] + [stage]
@@ -89,7 +89,7 @@ def _together(stages: Sequence[Stage]) -> dict[int, Standing]:
     return found
 
 
-def _stand_together(stages: Sequence[Stage], placed: Placed, bed: Bed) -> bool:
+def _stand_together(stages: Sequence[Stage], placed: StationPlace, bed: Bed) -> bool:
     rows: dict[int, tuple[ToolRow, ToolRow]] = {}
     for number, standing in (each for stage in stages for each in stage.standing):
         if rows.setdefault(number, standing.rows) != standing.rows:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from flangewise.queue.changing import Changing
 from flangewise.queue.on_bed import SAME_MM, Bed, Need, Standing
-from flangewise.queue.search import Found
+from flangewise.queue.search import FoundOrder
 
 # Ways to place the stations of one stretch that are tried before it is given up.
 MOST_TRIES = 20_000
@@ -45,7 +45,7 @@ class Stage:
 
 
 @dataclass(frozen=True)
-class Placed:
+class StationPlace:
     """The stages of a queue in their order, the middle of each station's punch row, and what it takes to move some."""
 
     stages: tuple[Stage, ...]
@@ -58,7 +58,7 @@ class Placed:
         return math.fsum(stage.seconds_s for stage in self.stages)
 
 
-def stages_of(found: Found, changing: Changing) -> tuple[Stage, ...]:
+def stages_of(found: FoundOrder, changing: Changing) -> tuple[Stage, ...]:
     """The set-ups of an order one after the other, its stations numbered as they are put in.
 
     A job whose set-ups have the bed one after the other makes two stages: its first station, and what it leaves.
@@ -92,7 +92,7 @@ def stages_of(found: Found, changing: Changing) -> tuple[Stage, ...]:
     return tuple(stages)
 
 
-def placed(stages: Sequence[Stage], bed: Bed) -> Placed:
+def placed(stages: Sequence[Stage], bed: Bed) -> StationPlace:
     """The stages with what is used no more left out, and a place for each station.
 
     Where no places are found for all, one is put in anew at the first stage for which there are none, the cheapest that
@@ -114,7 +114,7 @@ def placed(stages: Sequence[Stage], bed: Bed) -> Placed:
         middles_mm |= found
         at = end
     every = tuple(middles_mm.get(number, 0.0) for number in range(count))
-    return Placed(tuple(stages), every, sum(stage.seconds_s for stage in stages) - given_s)
+    return StationPlace(tuple(stages), every, sum(stage.seconds_s for stage in stages) - given_s)
 
 
 def _stretch_end(stages: Sequence[Stage], at: int) -> int:

@@ -17,8 +17,8 @@ from flangewise.queue.days import WorkingDays
 from flangewise.queue.in_places import MOST_PLACED, PlacedSearch
 from flangewise.queue.layouts import LaidStation, Layout, layouts_of
 from flangewise.queue.on_bed import Bed, ToolRow
-from flangewise.queue.places import Placed, Use, placed, stages_of
-from flangewise.queue.search import EXACT, MOST_STATES, SAME_S, Clock, Found, Search
+from flangewise.queue.places import StationPlace, Use, placed, stages_of
+from flangewise.queue.search import EXACT, MOST_STATES, SAME_S, Clock, FoundOrder, QueueSearch
 from flangewise.words import phrase
 
 if TYPE_CHECKING:
@@ -149,9 +149,9 @@ def queue_of(jobs: Sequence[QueueJob], bed: Bed, days: WorkingDays | None = None
     return replace(queue, findings=tuple(_findings(queue)))
 
 
-def _standing(order: Sequence[int], changing: Changing, least_s: float) -> Placed:
+def _standing(order: Sequence[int], changing: Changing, least_s: float) -> StationPlace:
     """The set-ups of an order with their places; where some have to be moved for it, as little as that can take."""
-    stands = placed(stages_of(Search(changing).in_order(order, least_s), changing), changing.bed)
+    stands = placed(stages_of(QueueSearch(changing).in_order(order, least_s), changing), changing.bed)
     if not stands.moved_s:
         return stands
     found, _ = PlacedSearch(changing, order=order).least_placed(MOST_STATES)
@@ -187,7 +187,7 @@ def _clock(
     for place, due in enumerate(dues):
         own = [kind for kind, each in enumerate(changing.kinds) if each.due == place]
         dated += own
-        search = Search(changing, Clock(runs_s, tuple(ends_s)), only=dated)
+        search = QueueSearch(changing, Clock(runs_s, tuple(ends_s)), only=dated)
         found = search.least(None if len(dated) <= EXACT else MOST_STATES)[0] or search.abreast(0.0)
         end_s = float("inf") if found is None else found.seconds_s + sum(runs_s[kind] for kind in dated)
         for kind in own:
@@ -195,9 +195,9 @@ def _clock(
     return Clock(runs_s, tuple(ends_s))
 
 
-def _least(changing: Changing, clock: Clock | None) -> Found:
+def _least(changing: Changing, clock: Clock | None) -> FoundOrder:
     """The order with the least changing; beyond so many kinds as good a one as is found."""
-    search = Search(changing, clock)
+    search = QueueSearch(changing, clock)
     found, least_s = search.least(None if len(changing.kinds) <= EXACT else MOST_STATES)
     if found is not None:
         return found
@@ -214,18 +214,23 @@ def _rank(kind: Kind, number: int) -> tuple[bool, int, int]:
 
 
 def _tidy(
-    found: Found, changing: Changing, clock: Clock | None, members: Sequence[Sequence[int]], *, in_places: bool = False
-) -> Found:
+    found: FoundOrder,
+    changing: Changing,
+    clock: Clock | None,
+    members: Sequence[Sequence[int]],
+    *,
+    in_places: bool = False,
+) -> FoundOrder:
     """The same seconds in the order a setter looks for: by due day before those without, then as the jobs were given.
 
     Neighbours change places as long as that takes nothing.
     """
-    search = Search(changing, clock)
+    search = QueueSearch(changing, clock)
 
     def rank(kind: int) -> tuple[bool, int, int]:
         return _rank(changing.kinds[kind], members[kind][0])
 
-    def tried(order: Sequence[int]) -> Found | None:
+    def tried(order: Sequence[int]) -> FoundOrder | None:
         if in_places:
             return PlacedSearch(changing, order=order).least_placed(MOST_STATES)[0]
         return search.in_order(order, found.least_s, few=len(order) > EXACT)
@@ -249,7 +254,7 @@ def _tidy(
 def _queued(
     jobs: Sequence[QueueJob],
     order: Sequence[int],
-    stands: Placed,
+    stands: StationPlace,
     layouts: Sequence[Layout],
     base_s: float,
     days: WorkingDays | None,
@@ -278,12 +283,12 @@ def _queued(
     return tuple(queued)
 
 
-def _shift_mm(use: Use, stands: Placed) -> float:
+def _shift_mm(use: Use, stands: StationPlace) -> float:
     """How far to the right of its own sheet's place a station stands."""
     return stands.middles_mm[use.station] - use.need.middle_mm
 
 
-def _rows_put_in(stands: Placed, stage: int) -> list[ToolRow]:
+def _rows_put_in(stands: StationPlace, stage: int) -> list[ToolRow]:
     """The rows of a stage that did not stand in the one before."""
     before = dict(stands.stages[stage - 1].standing) if stage else {}
     rows = []

@@ -39,7 +39,7 @@ class Clock:
 
 
 @dataclass(frozen=True)
-class Found:
+class FoundOrder:
     """An order of kinds with the change before each; no order takes less than `least_s`."""
 
     order: tuple[int, ...]
@@ -80,7 +80,7 @@ class Way:
             way = way.before
 
 
-class Search:
+class QueueSearch:
     """The question: kinds, changes between them, due days and clock."""
 
     def __init__(self, changing: Changing, clock: Clock | None = None, *, only: Collection[int] | None = None) -> None:
@@ -101,7 +101,7 @@ class Search:
             for key in ((row.key, row.segments), (row.key, None)):
                 self._cheapest[key] = min(row.put_in_s, self._cheapest.get(key, row.put_in_s))
 
-    def least(self, most_states: int | None = None) -> tuple[Found | None, float]:
+    def least(self, most_states: int | None = None) -> tuple[FoundOrder | None, float]:
         """The order that takes least, None where it was not found in so many states, and what none takes less than.
 
         Also None, with infinity, where no order keeps the clock.
@@ -130,7 +130,7 @@ class Search:
                     heapq.heappush(opened, entry)
         return None, math.inf
 
-    def abreast(self, least_s: float) -> Found | None:
+    def abreast(self, least_s: float) -> FoundOrder | None:
         """A good order, by going on from the best few of each length; None where none of them keeps the clock."""
         front: list[tuple[float, int, int, Stations, Way | None]] = [(0.0, 0, 0, (), None)]
         for _ in self._wanted:
@@ -145,7 +145,7 @@ class Search:
         ends = [way for *_, way in front if way is not None]
         return self._found(ends[0], least_s) if ends else None
 
-    def in_order(self, order: Sequence[int], least_s: float = 0.0, *, few: bool = False) -> Found:
+    def in_order(self, order: Sequence[int], least_s: float = 0.0, *, few: bool = False) -> FoundOrder:
         """The changes of an order that is given, the least that keeping tools makes of them; the clock is not asked.
 
         Of those that take as little, those with the shortest rows to put in. `few`: only few beds are gone on with.
@@ -167,7 +167,7 @@ class Search:
         best = min((way for way in ways.values() if way is not None), key=lambda way: way.weight)
         return self._found(best, least_s)
 
-    def bettered(self, found: Found) -> Found:
+    def bettered(self, found: FoundOrder) -> FoundOrder:
         """The same or a better order: a few kinds at a time, drawn by chance, are moved to another place.
 
         An order that takes more is gone on from as well, the less of it the longer it goes on (annealing). The draws
@@ -208,10 +208,10 @@ class Search:
                 return False
         return True
 
-    def _found(self, way: Way | None, least_s: float) -> Found:
+    def _found(self, way: Way | None, least_s: float) -> FoundOrder:
         steps = [] if way is None else list(way.back())[::-1]
         order, changes = tuple(each.kind for each in steps), tuple(each.change for each in steps)
-        return Found(order, changes, least_s)
+        return FoundOrder(order, changes, least_s)
 
     def _onward(
         self, done: int, standing: Stations, way: Way | None, *, free_alone: bool = True

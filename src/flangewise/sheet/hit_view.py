@@ -64,7 +64,7 @@ def hit_picture(
     along_mm = [float(each) for facet in facets for each in facet.corners_mm[:, 0]]
     shown_mm = min(*along_mm, step.punch.from_mm) - BEYOND_MM, max(*along_mm, step.punch.to_mm) + BEYOND_MM
     nose_mm = _nose_mm(blank, keyed, step) if bent else blank.thickness_mm + LIFTED_MM
-    bodies = [draw.Body(facets), *rows_of_tools(step, nose_mm, shown_mm)]
+    bodies = [draw.SpaceBody(facets), *rows_of_tools(step, nose_mm, shown_mm)]
     if not bent:
         bodies += fingers_of(keyed, machine)
     word = "alt.hit-bent" if bent else "alt.hit"
@@ -101,8 +101,8 @@ def holding(
     words = wording.word("picture.gripper"), " | ".join(map(wording.size, held.on_blank_mm))
     for size_mm in (WORD_MM, SMALL_WORD_MM):
         for lines in ((" ".join(words),), words):
-            found, homeless = draw.place(drawing, [draw.Label(lines, at, size_mm, True, gap_mm=3.0)])
-            if not homeless:
+            found, unplaced = draw.place(drawing, [draw.Label(lines, at, size_mm, True, gap_mm=3.0)])
+            if not unplaced:
                 return found
     return drawing
 
@@ -224,7 +224,7 @@ def _nose_mm(blank: PanelBlank, keyed: SetupStep, step: PanelStep) -> float:
     return _centre_mm(shown, step) - _zone(shown, step).inside_radius_mm
 
 
-def rows_of_tools(step: PanelStep, nose_mm: float, shown_mm: tuple[float, float]) -> Iterator[draw.Body]:
+def rows_of_tools(step: PanelStep, nose_mm: float, shown_mm: tuple[float, float]) -> Iterator[draw.SpaceBody]:
     """The punch and the die, segment by segment; over the reach of an ear only its foot stands."""
     tools = step.mounting.pair.tools
     if tools.punch is not None:
@@ -264,13 +264,13 @@ def _cut(outline: Outline, low_mm: float, high_mm: float) -> tuple[Point, ...]:
     return draw.cut_to(points, draw.Box(-FAR_MM, low_mm, FAR_MM, high_mm))
 
 
-def _bar(outline: Sequence[Point], from_mm: float, to_mm: float, up_mm: float, fill: draw.Fill) -> draw.Body:
+def _bar(outline: Sequence[Point], from_mm: float, to_mm: float, up_mm: float, fill: draw.Fill) -> draw.SpaceBody:
     """An outline (toward the operator, up) along the bed."""
     ring = [(-across, up + up_mm) for across, up in reversed(outline)]
-    return draw.Body(bar_facets(ring, from_mm, to_mm), fill)
+    return draw.SpaceBody(bar_facets(ring, from_mm, to_mm), fill)
 
 
-def fingers_of(keyed: SetupStep, machine: Machine) -> Iterator[draw.Body]:
+def fingers_of(keyed: SetupStep, machine: Machine) -> Iterator[draw.SpaceBody]:
     """The fingers of the backgauge where they stand, and the side stop in front."""
     gauged = panel_step(keyed.planned).gauged
     if gauged is not None and gauged.side is not None and machine.side_stop is not None:

@@ -37,7 +37,7 @@ def operator_picture(
     """How the part lies for one hit, seen from above, in a room of that size."""
     ordered, keyed = step.ordered, step.keyed
     facets = standing_part(blank, keyed, ordered, bent=False)
-    bodies = [draw.Body(facets), *fingers_of(keyed, machine)]
+    bodies = [draw.SpaceBody(facets), *fingers_of(keyed, machine)]
     described = wording.word("alt.operator", step=str(keyed.step), face=wording.word(f"face-{keyed.marked_face}"))
     room_mm = height_mm - 2 * BAND_MM - HAND_MM
     drawing, spot = in_space(

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 from flangewise import drawing as draw
 from flangewise.handling import (
+    CellLayout,
     CellPlan,
     Distance,
-    Layout,
     alone_line,
     box_lines,
     distance_said,
@@ -139,7 +139,7 @@ def _distance(distance: Distance, wording: Wording) -> tuple[str, str, str]:
     return wording.said(name), length, f"{in_mm}{distance.formula}. {distance.source}. {distance.told_terms}"
 
 
-def _lost(layout: Layout, wording: Wording) -> str:
+def _lost(layout: CellLayout, wording: Wording) -> str:
     return f"{wording.word('run-page.people')} {wording.said(lost_line(layout))}." if layout.has_cell else ""
 
 

@@ -17,12 +17,12 @@ Spot = Callable[[Sequence[float]], Point]
 
 def finished_picture(blank: Blank, *, width_mm: float, height_mm: float, described: str) -> draw.Drawing:
     """The finished part in a room of that size."""
-    body = draw.Body(part_facets(blank))
+    body = draw.SpaceBody(part_facets(blank))
     return in_space([body], width_mm=width_mm, height_mm=height_mm, described=described)[0]
 
 
 def in_space(
-    bodies: Sequence[draw.Body],
+    bodies: Sequence[draw.SpaceBody],
     *,
     width_mm: float,
     height_mm: float,

@@ -268,8 +268,8 @@ def _with_gripper(drawing: draw.Drawing, step: SheetStep, frame: StripFrame, wor
     words = wording.word("picture.gripper"), wording.size(step.gripped.from_datum_mm)
     for size_mm in (WORD_MM, SMALL_WORD_MM):
         for lines in ((" ".join(words),), words):
-            found, homeless = draw.place(drawing, [draw.Label(lines, frame.spot(at), size_mm, True, gap_mm=3.0)])
-            if not homeless:
+            found, unplaced = draw.place(drawing, [draw.Label(lines, frame.spot(at), size_mm, True, gap_mm=3.0)])
+            if not unplaced:
                 return found
     return drawing
 

@@ -8,7 +8,7 @@ import random
 import numpy as np
 import pytest
 
-from flangewise.drawing import Body, Eye, seen, seen_box_mm
+from flangewise.drawing import Eye, SpaceBody, seen, seen_box_mm
 from flangewise.drawing.partition import back_to_front, piece_of
 from flangewise.geometry import Facet, bar
 
@@ -72,7 +72,7 @@ def _area(corners: np.ndarray) -> float:
 def test_a_cube_seen_along_the_space_diagonal_is_a_regular_hexagon() -> None:
     """Edges of 10 look 10 sqrt(2/3) long; nine of twelve are seen."""
     ring = np.array([[0.0, 0.0, 0.0], [10.0, 0.0, 0.0], [10.0, 10.0, 0.0], [0.0, 10.0, 0.0]])
-    cube = Body(bar(ring, ring + np.array([0.0, 0.0, 10.0]), [((0, 1, 2, 3), (True,) * 4)]), "grey")
+    cube = SpaceBody(bar(ring, ring + np.array([0.0, 0.0, 10.0]), [((0, 1, 2, 3), (True,) * 4)]), "grey")
     box = seen_box_mm([cube])
     side = 10 * math.sqrt(2 / 3)
     assert (box.width_mm, box.height_mm) == pytest.approx((side * math.sqrt(3), 2 * side))

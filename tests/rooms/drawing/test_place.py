@@ -34,15 +34,15 @@ def test_nothing_overlaps_in_a_thicket(seed: int) -> None:
     lines = [Line(tuple((dice.uniform(0, 100), dice.uniform(0, 60)) for _ in range(2))) for _ in range(5)]
     bare = FRAME.adding(lines)
     labels = [label(f"word {n}", (dice.uniform(5, 95), dice.uniform(5, 55))) for n in range(6)]
-    drawing, homeless = place(bare, labels)
-    assert len(drawing.texts()) + len(homeless) == 6
+    drawing, unplaced = place(bare, labels)
+    assert len(drawing.texts()) + len(unplaced) == 6
     assert overlaps(drawing, bare) == []
 
 
 def test_an_empty_sheet_takes_the_first_wish() -> None:
-    drawing, homeless = place(FRAME, [Label(("X",), (50.0, 30.0), prefer=(ABOVE,))])
+    drawing, unplaced = place(FRAME, [Label(("X",), (50.0, 30.0), prefer=(ABOVE,))])
     box = drawing.texts()[0].box
-    assert homeless == ()
+    assert unplaced == ()
     assert box.bottom_mm <= 30.0 <= box.bottom_mm + 2.0
     assert box.centre_mm[0] == pytest.approx(50.0, abs=0.5)
 
@@ -71,8 +71,8 @@ def test_words_for_no_single_point_may_stand_on_it_without_a_leader() -> None:
 
 def test_no_room_means_no_label_and_it_is_told() -> None:
     full = FRAME.adding([Line(((0.0, float(row)), (100.0, float(row)))) for row in range(60)])
-    drawing, homeless = place(full, [label("word", (50.0, 30.0))])
-    assert [each.lines for each in homeless] == [("word",)]
+    drawing, unplaced = place(full, [label("word", (50.0, 30.0))])
+    assert [each.lines for each in unplaced] == [("word",)]
     assert drawing.texts() == ()
 
 
@@ -85,10 +85,10 @@ def test_labels_keep_out_of_strips_for_other_words() -> None:
 def test_leaders_cross_no_text() -> None:
     wall = [Text((50.0, 10.0 + 4.0 * row), "wall of words", 3.5, anchor="middle") for row in range(11)]
     comb = [Line(((20.0 + n, 0.0), (20.0 + n, 60.0))) for n in range(0, 61, 2)]
-    drawing, homeless = place(FRAME.adding(wall).adding(comb), [label("mark", (50.0, 57.0))])
+    drawing, unplaced = place(FRAME.adding(wall).adding(comb), [label("mark", (50.0, 57.0))])
     shapes = [shapely.box(t.box.left_mm, t.box.top_mm, t.box.right_mm, t.box.bottom_mm) for t in drawing.texts()[:11]]
     leaders = [shapely.LineString(line.points_mm) for line in drawing.lines()[len(comb) :] if len(line.points_mm) == 2]
-    assert len(homeless) == 0
+    assert len(unplaced) == 0
     assert not any(leader.intersects(shape) for leader in leaders for shape in shapes)
 
 

@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import NDArray
 
 from flangewise.clearance import Body
-from flangewise.panel_order import Hit
+from flangewise.panel_order import SpaceHit
 from flangewise.pattern import PanelBlank
 from flangewise.pattern.folded import folded
 
@@ -59,7 +59,7 @@ def bend_cloud(
     )
 
 
-def on_the_bed(hit: Hit, points: Floats, *, behind: bool) -> Floats:
+def on_the_bed(hit: SpaceHit, points: Floats, *, behind: bool) -> Floats:
     """Points about a root face as it lies on the blank, as (bed, outward from the zone's edge, up) of the hit.
 
     Whatever is bent lies to the left of the line; the face that is up is the one bent toward. Behind, outward is to
@@ -81,12 +81,12 @@ def on_the_bed(hit: Hit, points: Floats, *, behind: bool) -> Floats:
     return np.column_stack([points[:, :2] @ bed - start, across, points[:, 2] * up])
 
 
-def moments(hit: Hit, count: int) -> Floats:
+def moments(hit: SpaceHit, count: int) -> Floats:
     """Half turns of a stroke, in radians, from flat to the last."""
     return np.radians(np.linspace(0.0, hit.tools.loaded_turn_deg / 2, count))
 
 
-def in_machine(hit: Hit, points: Floats, half: float, *, behind: bool) -> tuple[Floats, float]:
+def in_machine(hit: SpaceHit, points: Floats, half: float, *, behind: bool) -> tuple[Floats, float]:
     """Points of a wing as they lie at a half turn, (bed, across toward the operator, up), and the nose's height."""
     stack, sheet = hit.tools.stack, hit.shapes.blank.thickness_mm
     radius, opening, shoulder = hit.tools.formed_radius_mm, stack.opening_mm, stack.shoulder_radius_mm
@@ -99,7 +99,7 @@ def in_machine(hit: Hit, points: Floats, half: float, *, behind: bool) -> tuple[
     return np.column_stack([points[:, 0], -out if behind else out, height]), centre - radius
 
 
-def struck(hit: Hit, points: Floats, *, behind: bool, foot_mm: float) -> dict[str, Floats]:
+def struck(hit: SpaceHit, points: Floats, *, behind: bool, foot_mm: float) -> dict[str, Floats]:
     """Where along the bed points of a wing are struck: by the punch, by what of it is below a height, the die, or by
     what stands everywhere ("rest")."""
     found: dict[str, list[Floats]] = {"punch": [], "foot": [], "die": [], "rest": []}
@@ -115,7 +115,7 @@ def struck(hit: Hit, points: Floats, *, behind: bool, foot_mm: float) -> dict[st
 
 
 def share_a_place(
-    hit: Hit, front: tuple[int, int], behind: tuple[int, int], done: frozenset[int], *, step_mm: float = 1.5
+    hit: SpaceHit, front: tuple[int, int], behind: tuple[int, int], done: frozenset[int], *, step_mm: float = 1.5
 ) -> bool:
     """Whether a point of a face in front comes to lie in a face behind, each given with its root, at 31 moments."""
     blank, (face, root) = hit.shapes.blank, behind

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from flangewise.clearance import Body, ToolStack, outline_of
-from flangewise.panel_order import Fingers, Hit, PanelShapes, operations_of
+from flangewise.panel_order import Fingers, PanelShapes, SpaceHit, operations_of
 from flangewise.pattern import PanelBlank
 from flangewise.sequence import Backgauge, Hit as ToolHit
 
@@ -75,7 +75,7 @@ def hits(
     over_deg: float = 1.0,
     foot_mm: float | None = FOOT_MM,
     together: bool = True,
-) -> list[Hit]:
+) -> list[SpaceHit]:
     """Every operation of a blank in both poses, over-bent by so much."""
     shapes, found = PanelShapes(blank), []
     for operation in operations_of(blank, together=together):
@@ -83,12 +83,12 @@ def hits(
         own = ToolHit(tools or stack(), zone.turn_deg + over_deg, zone.inside_radius_mm)
         for parent_behind in (True, False):
             found.append(
-                Hit(shapes, operation, parent_behind=parent_behind, tools=own, foot_mm=foot_mm, fingers=fingers())
+                SpaceHit(shapes, operation, parent_behind=parent_behind, tools=own, foot_mm=foot_mm, fingers=fingers())
             )
     return found
 
 
-def hit_of(found: list[Hit], face: str, *, parent_behind: bool = True) -> Hit:
+def hit_of(found: list[SpaceHit], face: str, *, parent_behind: bool = True) -> SpaceHit:
     """The hit that bends a face, by its name."""
     return next(
         hit

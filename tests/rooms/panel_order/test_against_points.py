@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flangewise.panel_order import Hit
+from flangewise.panel_order import SpaceHit
 from flangewise.pattern import PanelBlank
 
 from ...how_many import one_in
@@ -79,7 +79,7 @@ def test_no_point_is_struck_outside_the_stretches_and_their_ends_are_reached(see
     assert looked_at == 4
 
 
-def root_of(hit: Hit, face: int, *, behind: bool) -> int:
+def root_of(hit: SpaceHit, face: int, *, behind: bool) -> int:
     """The face beside the bend that a face hangs together with."""
     wing = hit.behind if behind else hit.front
     while (above := wing.branches[face].above) is not None:
@@ -87,7 +87,7 @@ def root_of(hit: Hit, face: int, *, behind: bool) -> int:
     return face
 
 
-def _held_against_points(own: PanelBlank, hit: Hit, face: int, done: frozenset[int], *, behind: bool) -> None:
+def _held_against_points(own: PanelBlank, hit: SpaceHit, face: int, done: frozenset[int], *, behind: bool) -> None:
     root = root_of(hit, face, behind=behind)
     cloud = face_cloud(own, face, done, root)
     if hit.depends(face):
@@ -103,7 +103,7 @@ def _held_against_points(own: PanelBlank, hit: Hit, face: int, done: frozenset[i
         assert all(max(unreached_mm(struck_at[name], run)) < 0.9 for run in runs)
 
 
-def some(own: PanelBlank, seed: int, count: int) -> list[tuple[Hit, frozenset[int]]]:
+def some(own: PanelBlank, seed: int, count: int) -> list[tuple[SpaceHit, frozenset[int]]]:
     """Hits of a panel with some of its other bends bent before."""
     rng = np.random.default_rng(2000 + seed)
     found = hits(own)
@@ -115,7 +115,7 @@ def some(own: PanelBlank, seed: int, count: int) -> list[tuple[Hit, frozenset[in
     return chosen
 
 
-def lying_cloud(own: PanelBlank, hit: Hit, done: frozenset[int]) -> np.ndarray:
+def lying_cloud(own: PanelBlank, hit: SpaceHit, done: frozenset[int]) -> np.ndarray:
     """All faces and bends with their whole thickness, flat on the die: (bed, behind its centre plane, over its top)."""
     found = []
     for wing, behind, side in ((hit.behind, True, 1.0), (hit.front, False, -1.0)):

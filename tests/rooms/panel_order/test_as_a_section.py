@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from flangewise.clearance import BULGE_MM, CONTACT_MM, Region, lines_of, swept_region
-from flangewise.panel_order import Hit
+from flangewise.panel_order import SpaceHit
 from flangewise.pattern import PanelBlank
 from flangewise.pattern.folded import folded
 
@@ -45,7 +45,7 @@ def chain(name: str) -> PanelBlank:
     return blank_of(panel_of(f"{{base: [90, {deep}], flanges: {{near: {hung(near)}, far: {hung(far)}}}}}"))
 
 
-def middle_line(own: PanelBlank, hit: Hit, done: frozenset[int], *, behind: bool) -> np.ndarray:
+def middle_line(own: PanelBlank, hit: SpaceHit, done: frozenset[int], *, behind: bool) -> np.ndarray:
     """The middle of the sheet half way along the bends, from the bend outward, in the plane across the bed."""
     wing = hit.behind if behind else hit.front
     root = next(face for face, branch in wing.branches.items() if branch.above is None)

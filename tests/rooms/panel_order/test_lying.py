@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from flangewise.panel_order import Hit, PanelShapes
+from flangewise.panel_order import PanelShapes, SpaceHit
 from flangewise.sequence import HoldRule
 
 from ...published.panels import SQUARE, blank, blank_of, panel_of
@@ -85,6 +85,6 @@ def test_answers_are_the_same_whichever_hit_is_asked_first() -> None:
     own = blank("box")
     shapes = PanelShapes(own)
     first = hit_of(hits(own), "near")
-    again = Hit(shapes, first.operation, parent_behind=True, tools=first.tools)
+    again = SpaceHit(shapes, first.operation, parent_behind=True, tools=first.tools)
     done = bends(own, "far", "left", "left.tip")
     assert again.hold(done, RULE) == first.hold(done, RULE)

@@ -10,7 +10,7 @@ import pytest
 
 from flangewise.clearance import Stretches
 from flangewise.panel_order.pair_table import PairTable
-from flangewise.panel_order.places import Line
+from flangewise.panel_order.places import BedLine
 from flangewise.punch_die import Apart, Row, SegmentUse, rows_apart, rows_of
 from flangewise.shop import Segment
 
@@ -18,7 +18,7 @@ from ...how_many import one_in
 from .every_order import lacking, standing
 
 LONG = (Row((SegmentUse(700),)),)
-PAN = Line(0.0, 292.0, free_short_mm=0.0, beside_short_mm=4.0, near_mm=6.5)
+PAN = BedLine(0.0, 292.0, free_short_mm=0.0, beside_short_mm=4.0, near_mm=6.5)
 
 
 def row(length_mm: float) -> Row:
@@ -31,13 +31,13 @@ def eared(middle_mm: float) -> Row:
     return Row((SegmentUse(75, "left"), SegmentUse(middle_mm), SegmentUse(75, "right")), 35.0)
 
 
-def placed(one: Row, line: Line, **runs: tuple[tuple[float, float], ...]) -> tuple[float, float]:
+def placed(one: Row, line: BedLine, **runs: tuple[tuple[float, float], ...]) -> tuple[float, float]:
     """Shortfall and left end of one row over a long die."""
     free = {"punch": (), "foot": (), "die": ()} | runs
     return paired((one, row(2000)), line, **free)
 
 
-def paired(pair: tuple[Row, Row], line: Line, **runs: tuple[tuple[float, float], ...]) -> tuple[float, float]:
+def paired(pair: tuple[Row, Row], line: BedLine, **runs: tuple[tuple[float, float], ...]) -> tuple[float, float]:
     """Shortfall and left end of one row over a die; what is told to stand nowhere finds no place."""
     table, barred = PairTable((pair,)), Stretches(**runs)
     found = table.places(line, barred, clear_mm=0.5, apart=bool(pair[0].gaps_mm or pair[1].gaps_mm))
@@ -93,7 +93,7 @@ def test_against_every_tenth() -> None:
     draw = random.Random(7)
     kinds = {"punch": 0, "none": 0}
     for _ in range(200 // one_in(5)):
-        line = Line(0.0, round(draw.uniform(60, 200), 1), draw.choice((0.0, 3.0)), 4.0, 6.0)
+        line = BedLine(0.0, round(draw.uniform(60, 200), 1), draw.choice((0.0, 3.0)), 4.0, 6.0)
         one = draw.choice((row(round(draw.uniform(40, 220), 1)), eared(round(draw.uniform(5, 60), 1))))
         punch = tuple((a, a + draw.uniform(1, 40)) for a in (draw.uniform(-60, 220) for _ in range(draw.randint(0, 3))))
         foot = tuple((a, a + draw.uniform(1, 40)) for a in (draw.uniform(-60, 220) for _ in range(draw.randint(0, 2))))
@@ -108,12 +108,12 @@ def test_against_every_tenth() -> None:
     assert min(kinds.values()) > 30 // one_in(5)
 
 
-def _short(one: Row, line: Line, x: float) -> float:
+def _short(one: Row, line: BedLine, x: float) -> float:
     return max(0.0, x - line.from_mm, line.to_mm - x - one.length_mm)
 
 
 def _stands(
-    one: Row, line: Line, x: float, punch: tuple[tuple[float, float], ...], foot: tuple[tuple[float, float], ...],
+    one: Row, line: BedLine, x: float, punch: tuple[tuple[float, float], ...], foot: tuple[tuple[float, float], ...],
     more_mm: float = 0.0,
 ) -> bool:  # fmt: skip
     left, right = one.reach_mm
@@ -161,13 +161,13 @@ def test_a_side_passes_through_a_gap() -> None:
     assert placed(long, pan, punch=WALLS) == (pytest.approx(2.4), pytest.approx(2.4))
     assert placed(apart(290, 3.5, 100), pan, punch=WALLS)[0] == np.inf
     # A longer line takes the gap into its bend, which is as much uncovered; no wider one than allowed.
-    line = Line(0.0, 380.0, free_short_mm=0.0, beside_short_mm=4.0, near_mm=6.5, most_gap_mm=4.0)
+    line = BedLine(0.0, 380.0, free_short_mm=0.0, beside_short_mm=4.0, near_mm=6.5, most_gap_mm=4.0)
     assert placed(long, line)[0] == pytest.approx(4.0)
     assert placed(long, replace(line, most_gap_mm=3.9))[0] == np.inf
 
 
 def test_between_bends_on_one_line_a_gap_is_as_wide_as_what_stands_there_needs() -> None:
-    tabs = Line(0.0, 130.0, 0.0, 4.0, 6.5, runs_mm=((0.0, 50.0), (90.0, 130.0)), most_gap_mm=4.0)
+    tabs = BedLine(0.0, 130.0, 0.0, 4.0, 6.5, runs_mm=((0.0, 50.0), (90.0, 130.0)), most_gap_mm=4.0)
     between = ((60.0, 75.0),)
     assert placed(row(130), tabs, punch=between)[0] == np.inf
     assert placed(apart(60, 25, 60), tabs, punch=between) == (0.0, pytest.approx(-7.5))
@@ -175,7 +175,7 @@ def test_between_bends_on_one_line_a_gap_is_as_wide_as_what_stands_there_needs()
     assert placed(apart(44, 40, 60), tabs, punch=between)[0] == np.inf
 
 
-def _lacking(pair: tuple[Row, Row], line: Line, x: float) -> list[tuple[float, str, float]]:
+def _lacking(pair: tuple[Row, Row], line: BedLine, x: float) -> list[tuple[float, str, float]]:
     on = x + (pair[0].length_mm - pair[1].length_mm) / 2
     return lacking(line.bends_mm, standing(pair[0], x), standing(pair[1], on))
 
@@ -187,7 +187,7 @@ def test_rows_with_gaps_against_every_tenth() -> None:
     for _ in range(160 // one_in(4)):
         low = round(draw.uniform(30, 70), 1)
         runs = draw.choice((((0.0, 150.0),), ((0.0, low), (low + 30, 150.0))))
-        line = Line(0.0, 150.0, draw.choice((0.0, 3.0)), 4.0, 6.0, runs, draw.choice((0.0, 4.0)))
+        line = BedLine(0.0, 150.0, draw.choice((0.0, 3.0)), 4.0, 6.0, runs, draw.choice((0.0, 4.0)))
         punch = apart(draw.randrange(45, 170, 5), draw.choice((2.0, 4.0, 25.0)), draw.randrange(60, 120, 5))
         pair = punch, draw.choice((row(400), punch, row(punch.length_mm)))
         wide = draw.choice((2.0, 20.0))
@@ -209,14 +209,14 @@ def test_rows_with_gaps_against_every_tenth() -> None:
     assert min(kinds.values()) > 40 // one_in(4)
 
 
-def _open_mm(pair: tuple[Row, Row], line: Line, x: float) -> float:
+def _open_mm(pair: tuple[Row, Row], line: BedLine, x: float) -> float:
     every = _lacking(pair, line, x)
     within = sum(mm for mm, where, _ in every if where == "within")
     return max((mm for mm, where, _ in every if where != "within"), default=0.0) + within
 
 
 def _may_stand(
-    pair: tuple[Row, Row], line: Line, x: float, punch: tuple[tuple[float, float], ...],
+    pair: tuple[Row, Row], line: BedLine, x: float, punch: tuple[tuple[float, float], ...],
     die: tuple[tuple[float, float], ...], more_mm: float = 0.0,
 ) -> bool:  # fmt: skip
     on = x + (pair[0].length_mm - pair[1].length_mm) / 2

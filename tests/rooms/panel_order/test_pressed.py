@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from flangewise.panel_order import Hit, PanelShapes, PressedHit, StandingRow, operations_of
+from flangewise.panel_order import PanelShapes, PressedHit, SpaceHit, StandingRow, operations_of
 from flangewise.pattern import PanelBlank, lay_out_panel
 from flangewise.sequence import Hit as ToolHit, HoldRule
 
@@ -26,7 +26,7 @@ def hemmed(base: str, others: str, leg_mm: int = 12) -> PanelBlank:
     return lay_out_panel(wanted, example_shop(), radii_mm=radii_mm)
 
 
-def flattened(own: PanelBlank, *, parent_behind: bool = True) -> Hit:
+def flattened(own: PanelBlank, *, parent_behind: bool = True) -> SpaceHit:
     operation = next(each for each in operations_of(own) if each.is_hem)
     tools = ToolHit(plates(), 180.0, 0.0, "press")
     return PressedHit(PanelShapes(own), operation, parent_behind=parent_behind, tools=tools, bent_deg=BENT_DEG)
@@ -84,7 +84,7 @@ def test_the_first_hit_of_a_hem_is_a_bend_like_others_and_is_asked_how_it_lies()
     own = hemmed("[300, 100]", '"left, right": {height: 30, bend: SQ}')
     operations, shapes = operations_of(own), PanelShapes(own)
     tools = ToolHit(stack("acute-30", "vee-12-30"), 148.0, 1.0)
-    first = [Hit(shapes, each, parent_behind=True, tools=tools, fingers=fingers()) for each in operations]
+    first = [SpaceHit(shapes, each, parent_behind=True, tools=tools, fingers=fingers()) for each in operations]
     near = hit_of(first, "near")
     assert near.stops(NONE)[0].face_name == "base"
     assert near.forbidden(bends(own, "left", "right")).punch

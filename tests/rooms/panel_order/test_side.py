@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.panel_order import Hit, SidePlate, SideTouch
+from flangewise.panel_order import SidePlate, SideTouch, SpaceHit
 from flangewise.pattern import PanelBlank
 
 from .made import bends, hit_of, hits
@@ -16,14 +16,14 @@ from .test_stops import NONE, laid_out
 PLATE = SidePlate((60.0, 260.0), (-10.0, 20.0), 25.0, ("left", "right"), 40.0, 1.0)
 
 
-def with_plate(own: PanelBlank, face: str, plate: SidePlate = PLATE, *, parent_behind: bool = False) -> Hit:
+def with_plate(own: PanelBlank, face: str, plate: SidePlate = PLATE, *, parent_behind: bool = False) -> SpaceHit:
     hit = hit_of(hits(own), face, parent_behind=parent_behind)
     assert hit.fingers is not None
     hit.fingers = replace(hit.fingers, side=plate)
     return hit
 
 
-def touched(hit: Hit, done: frozenset[int] = NONE) -> SideTouch | None:
+def touched(hit: SpaceHit, done: frozenset[int] = NONE) -> SideTouch | None:
     (single,) = [each for each in hit.stops(done) if len(each.z_mm) == 1]
     assert (single.side is None) == (("one-finger", 3.0) in single.wishes_s)
     assert (single.side is None) != (("side-stop", 1.0) in single.wishes_s)

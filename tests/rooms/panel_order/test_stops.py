@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.panel_order import Hit, PanelGauging
+from flangewise.panel_order import PanelGauging, SpaceHit
 from flangewise.pattern import PanelBlank
 
 from ...published.panels import AWAY, SQUARE, blank, blank_of, panel_of
@@ -116,13 +116,13 @@ def test_what_is_out_of_the_fingers_travel_is_not_touched() -> None:
     hit = hit_of(hits(blank("pan")), "near")
     assert hit.fingers is not None
 
-    def within(most_mm: float) -> Hit:
+    def within(most_mm: float) -> SpaceHit:
         near = replace(hit.fingers, gauge=replace(hit.fingers.gauge, x_max_mm=most_mm))
-        return Hit(hit.shapes, hit.operation, parent_behind=True, tools=hit.tools, foot_mm=None, fingers=near)
+        return SpaceHit(hit.shapes, hit.operation, parent_behind=True, tools=hit.tools, foot_mm=None, fingers=near)
 
     assert within(234.0).stops(NONE)[0].x_mm < 200
     assert within(235.0).stops(NONE)[0].x_mm == pytest.approx(234.692, abs=1e-3)
-    assert Hit(hit.shapes, hit.operation, parent_behind=True, tools=hit.tools).stops(NONE) == ()
+    assert SpaceHit(hit.shapes, hit.operation, parent_behind=True, tools=hit.tools).stops(NONE) == ()
 
 
 def test_fingers_go_back_where_the_wing_pushes_into_them() -> None:

@@ -8,13 +8,13 @@ from functools import cache
 import pytest
 
 from flangewise.panel_order import (
-    Hit,
     PanelProblem,
     PanelRows,
     PanelSolution,
     PanelStep,
     PanelWay,
     RowRules,
+    SpaceHit,
     find_panel_order,
     lie_of,
 )
@@ -71,7 +71,7 @@ def problem_of(panel: PanelBlank, *, ears: bool = True) -> PanelProblem:
     )
 
 
-def _way(hit: Hit, index: int, made: Mounting) -> PanelWay:
+def _way(hit: SpaceHit, index: int, made: Mounting) -> PanelWay:
     lie = lie_of(hit.operation.zones[0].line_mm, marked_up=hit.marked_up, parent_behind=hit.parent_behind)
     every = frozenset(bend for face in hit.faces for bend in hit.depends(face))
     return PanelWay(index, 0, hit.parent_behind, lie, hit, hit.tools, made, every)

@@ -17,7 +17,7 @@ from flangewise.queue.changing import Changing
 from flangewise.queue.in_places import PlacedSearch
 from flangewise.queue.on_bed import Bed
 from flangewise.queue.places import placed, stages_of
-from flangewise.queue.search import Clock, Search
+from flangewise.queue.search import Clock, QueueSearch
 
 from .test_search import SETS, bench, random_jobs
 from .tried import MOUNT_S, Job, Shop, as_kinds
@@ -69,7 +69,7 @@ def test_no_order_with_places_takes_less(seed: int) -> None:
 def test_an_order_with_places_has_them_and_takes_no_less_than_one_without(seed: int) -> None:
     search, changing = _search(*random_jobs(seed))
     found, _ = search.least_placed(MOST)
-    without, least_s = Search(changing).least()
+    without, least_s = QueueSearch(changing).least()
     assert found is not None and without is not None and found.seconds_s >= least_s
     moved_s = placed(stages_of(without, changing), changing.bed).moved_s
     assert found.seconds_s <= without.seconds_s + moved_s
@@ -87,7 +87,7 @@ def test_two_jobs_the_other_way_round_by_hand(bed_mm: int, rows: int) -> None:
     held = tuple(((tool, 100), 1) for tool in ("p0", "p1", "d0", "d1"))
     search, changing = _search(((100, both), (100, both[::-1])), Shop(bed_mm, 100, held), (1, 2))
     found, _ = search.least_placed(MOST)
-    without, _ = Search(changing).least()
+    without, _ = QueueSearch(changing).least()
     assert found is not None and without is not None
     assert (found.seconds_s, without.seconds_s) == (rows * MOUNT_S, 4 * MOUNT_S)
 

@@ -9,16 +9,16 @@ from tests.how_many import one_in
 from flangewise.queue.changing import Changing, Kind
 from flangewise.queue.layouts import layouts_of
 from flangewise.queue.on_bed import Bed
-from flangewise.queue.places import Placed, placed, stages_of
-from flangewise.queue.search import Search
+from flangewise.queue.places import StationPlace, placed, stages_of
+from flangewise.queue.search import QueueSearch
 
 from .test_search import SETS, bench, random_jobs
 from .tried import MOUNT_S, Job, Shop, as_kinds
 
 
-def _placed(bed: Bed, kinds: list[Kind]) -> tuple[Placed, float]:
+def _placed(bed: Bed, kinds: list[Kind]) -> tuple[StationPlace, float]:
     changing = Changing(bed, kinds)
-    found, _ = Search(changing).least()
+    found, _ = QueueSearch(changing).least()
     assert found is not None
     return placed(stages_of(found, changing), bed), found.seconds_s
 

@@ -8,7 +8,7 @@ import pytest
 from tests.how_many import one_in
 
 from flangewise.queue.changing import Changing
-from flangewise.queue.search import Clock, Search
+from flangewise.queue.search import Clock, QueueSearch
 from flangewise.shop import Machine, load_shop
 
 from .tried import MOUNT_S, Job, Shop, as_kinds, least_mounts
@@ -43,10 +43,10 @@ def random_jobs(seed: int) -> tuple[tuple[Job, ...], Shop, tuple[int, ...]]:
 def test_no_order_takes_less(seed: int) -> None:
     jobs, shop, ranks = random_jobs(seed)
     bed, kinds = as_kinds(jobs, shop, ranks, bench())
-    found, least_s = Search(Changing(bed, kinds)).least()
+    found, least_s = QueueSearch(Changing(bed, kinds)).least()
     assert found is not None and found.proven and found.least_s == least_s
     assert found.seconds_s == pytest.approx(MOUNT_S * least_mounts(jobs, shop, ranks))
-    again = Search(Changing(bed, kinds)).in_order(found.order)
+    again = QueueSearch(Changing(bed, kinds)).in_order(found.order)
     assert again.seconds_s == pytest.approx(found.seconds_s)
 
 
@@ -54,7 +54,7 @@ def test_no_order_takes_less(seed: int) -> None:
 def test_what_is_found_abreast_is_no_less_than_the_least(seed: int) -> None:
     jobs, shop, ranks = random_jobs(seed)
     bed, kinds = as_kinds(jobs, shop, ranks, bench())
-    search = Search(Changing(bed, kinds))
+    search = QueueSearch(Changing(bed, kinds))
     found, least_s = search.least()
     near = search.abreast(least_s)
     _, bound_s = search.least(3)
@@ -78,7 +78,7 @@ def test_three_jobs_by_hand(pairs: list[tuple[str, str]], least: int, given: int
     held = tuple(((tool, 110), 1) for tool in ("p0", "p1", "d0", "d1"))
     jobs = tuple((110, (pair,)) for pair in pairs)
     bed, kinds = as_kinds(jobs, Shop(BED_MM, GAP_MM, held), (0, 0, 0), bench())
-    search = Search(Changing(bed, kinds))
+    search = QueueSearch(Changing(bed, kinds))
     found, _ = search.least()
     assert found is not None
     assert found.seconds_s == least * MOUNT_S
@@ -90,7 +90,7 @@ def test_on_a_bed_too_short_tools_are_put_in_again() -> None:
     held = tuple(((tool, 110), 1) for tool in ("p0", "p1", "d0", "d1"))
     jobs = tuple((110, (pair,)) for pair in BY_HAND[0][0])
     bed, kinds = as_kinds(jobs, Shop(200, GAP_MM, held), (0, 0, 0), bench().model_copy(update={"bed_length_mm": 200.0}))
-    search = Search(Changing(bed, kinds))
+    search = QueueSearch(Changing(bed, kinds))
     assert search.in_order((0, 1, 2)).seconds_s == 6 * MOUNT_S
     found, _ = search.least()
     assert found is not None and found.seconds_s == 4 * MOUNT_S
@@ -101,7 +101,7 @@ def test_a_row_is_put_in_as_long_as_a_later_job_needs_it() -> None:
     held = tuple(((tool, length), 1) for tool in ("p0", "d0") for length in (110, 350))
     jobs: tuple[Job, ...] = ((110, (("p0", "d0"),)), (350, (("p0", "d0"),)))
     bed, kinds = as_kinds(jobs, Shop(BED_MM, GAP_MM, held), (1, 2), bench())
-    found, _ = Search(Changing(bed, kinds)).least()
+    found, _ = QueueSearch(Changing(bed, kinds)).least()
     assert found is not None and found.order == (0, 1) and found.seconds_s == 2 * MOUNT_S
 
 
@@ -110,6 +110,6 @@ def test_a_clock_keeps_what_has_no_date_behind() -> None:
     held = tuple(((tool, 110), 1) for tool in ("p0", "p1", "d0", "d1"))
     jobs: tuple[Job, ...] = ((110, (("p0", "d0"),)), (110, (("p1", "d1"),)))
     bed, kinds = as_kinds(jobs, Shop(200, GAP_MM, held), (0, 1), bench().model_copy(update={"bed_length_mm": 200.0}))
-    in_time = Search(Changing(bed, kinds), Clock((1000.0, 1000.0), (float("inf"), 1180.0))).least()[0]
+    in_time = QueueSearch(Changing(bed, kinds), Clock((1000.0, 1000.0), (float("inf"), 1180.0))).least()[0]
     assert in_time is not None and in_time.order == (1, 0)
-    assert Search(Changing(bed, kinds), Clock((1000.0, 1000.0), (float("inf"), 1179.0))).least()[0] is None
+    assert QueueSearch(Changing(bed, kinds), Clock((1000.0, 1000.0), (float("inf"), 1179.0))).least()[0] is None
