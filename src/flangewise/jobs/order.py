@@ -27,7 +27,7 @@ from flangewise.jobs.blanks import (
 )
 from flangewise.jobs.gripped import broken_on_all, held_by_gripper, weight_on_all
 from flangewise.jobs.job import Job, Ordered
-from flangewise.jobs.near_pairs import near_enough
+from flangewise.jobs.pairs_by_price import near_enough
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.shut import is_shut_on_all, shut_run
 from flangewise.jobs.standing import as_they_stand

@@ -7,7 +7,7 @@ from functools import cached_property
 
 from flangewise.jobs.blanks import Alike, Box, blank_of, blanks_of, halves, of_box, on_all_blanks
 from flangewise.jobs.job import Job
-from flangewise.jobs.near_pairs import cheapest_weight
+from flangewise.jobs.pairs_by_price import cheapest_weight
 from flangewise.jobs.problem import problem_of
 from flangewise.pattern import NoBlank
 from flangewise.punch_die import usable

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 from flangewise.queue.changing import Change, Changing, Kind, Stations
 from flangewise.queue.on_bed import SAME_MM, Need
-from flangewise.queue.search import SAME_S, Clock, FoundOrder, QueueSearch, Way
+from flangewise.queue.search import SAME_S, ChangesMade, Clock, FoundOrder, QueueSearch
 
 Apart = tuple[tuple[float, ...], ...]
 """By how much at least the second lies to the right of the first, the bed's left end before all stations."""
@@ -60,7 +60,7 @@ class PlacedSearch(QueueSearch):
         """
         end = self._all if self._order is None else len(self._order)
         # What a state leads to at least, how far it is, its number; what is done, stands; the way; steps made, or -1.
-        opened: list[tuple[float, int, int, int, Where, Way | None, int]] = [(0.0, 0, 0, 0, Where(), None, -1)]
+        opened: list[tuple[float, int, int, int, Where, ChangesMade | None, int]] = [(0.0, 0, 0, 0, Where(), None, -1)]
         reached: dict[tuple[int, tuple[int, ...]], list[tuple[float, Apart | None]]] = {}
         looked_at, ties = 0, 0
         while opened:
@@ -82,7 +82,7 @@ class PlacedSearch(QueueSearch):
                     heapq.heappush(opened, (bound_s, far, ties, done, where, way, made))
                     break
                 made += 1
-                then = Way(way, step.kind, step.change, spent_s + step.change.seconds_s)
+                then = ChangesMade(way, step.kind, step.change, spent_s + step.change.seconds_s)
                 kind, free = self._changing.kinds[step.kind], False
                 if self._order is None and not self._in_time(step.kind, step.done, then.seconds_s):
                     continue

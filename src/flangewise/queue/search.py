@@ -58,10 +58,10 @@ class FoundOrder:
 
 
 @dataclass(frozen=True)
-class Way:
+class ChangesMade:
     """The way to a state, last step first."""
 
-    before: "Way | None"
+    before: "ChangesMade | None"
     kind: int
     change: Change
     seconds_s: float
@@ -72,9 +72,9 @@ class Way:
         """Seconds first, then how much is carried to the machine."""
         return round(self.seconds_s, 6), round(self.carried_mm, 6)
 
-    def back(self) -> Iterator["Way"]:
+    def back(self) -> Iterator["ChangesMade"]:
         """From its last step to its first."""
-        way: Way | None = self
+        way: ChangesMade | None = self
         while way is not None:
             yield way
             way = way.before
@@ -106,7 +106,9 @@ class QueueSearch:
 
         Also None, with infinity, where no order keeps the clock.
         """
-        opened: list[tuple[float, int, int, int, Stations, Way | None]] = [(self._at_least(0, ()), 0, 0, 0, (), None)]
+        opened: list[tuple[float, int, int, int, Stations, ChangesMade | None]] = [
+            (self._at_least(0, ()), 0, 0, 0, (), None)
+        ]
         reached: dict[tuple[int, Stations], float] = {(0, ()): 0.0}
         looked_at, ties = 0, 0
         while opened:
@@ -132,9 +134,9 @@ class QueueSearch:
 
     def abreast(self, least_s: float) -> FoundOrder | None:
         """A good order, by going on from the best few of each length; None where none of them keeps the clock."""
-        front: list[tuple[float, int, int, Stations, Way | None]] = [(0.0, 0, 0, (), None)]
+        front: list[tuple[float, int, int, Stations, ChangesMade | None]] = [(0.0, 0, 0, (), None)]
         for _ in self._wanted:
-            reached: dict[tuple[int, Stations], tuple[float, int, int, Stations, Way | None]] = {}
+            reached: dict[tuple[int, Stations], tuple[float, int, int, Stations, ChangesMade | None]] = {}
             for _, _, done, standing, way in front:
                 for after, then in self._onward(done, standing, way, free_alone=False):
                     key = (after, then.change.after)
@@ -150,13 +152,13 @@ class QueueSearch:
 
         Of those that take as little, those with the shortest rows to put in. `few`: only few beds are gone on with.
         """
-        ways: dict[Stations, Way | None] = {(): None}
+        ways: dict[Stations, ChangesMade | None] = {(): None}
         for kind in order:
-            then: dict[Stations, Way | None] = {}
+            then: dict[Stations, ChangesMade | None] = {}
             for standing, way in ways.items():
                 spent_s, carried_mm = (0.0, 0.0) if way is None else (way.seconds_s, way.carried_mm)
                 for change in self._changing.changes(standing, kind):
-                    made = Way(way, kind, change, spent_s + change.seconds_s, carried_mm + change.carried_mm)
+                    made = ChangesMade(way, kind, change, spent_s + change.seconds_s, carried_mm + change.carried_mm)
                     known = then.get(change.after)
                     if known is None or made.weight < known.weight:
                         then[change.after] = made
@@ -208,14 +210,14 @@ class QueueSearch:
                 return False
         return True
 
-    def _found(self, way: Way | None, least_s: float) -> FoundOrder:
+    def _found(self, way: ChangesMade | None, least_s: float) -> FoundOrder:
         steps = [] if way is None else list(way.back())[::-1]
         order, changes = tuple(each.kind for each in steps), tuple(each.change for each in steps)
         return FoundOrder(order, changes, least_s)
 
     def _onward(
-        self, done: int, standing: Stations, way: Way | None, *, free_alone: bool = True
-    ) -> Iterator[tuple[int, Way]]:
+        self, done: int, standing: Stations, way: ChangesMade | None, *, free_alone: bool = True
+    ) -> Iterator[tuple[int, ChangesMade]]:
         """Every kind that may come next, with each way to set up for it.
 
         What takes no change and leaves all standing comes at once: later it would save nothing. Not so before a date
@@ -226,7 +228,7 @@ class QueueSearch:
         for kind in self.open_kinds(done):
             after = done | 1 << kind
             for change in self._changing.changes(standing, kind):
-                then = Way(way, kind, change, spent_s + change.seconds_s)
+                then = ChangesMade(way, kind, change, spent_s + change.seconds_s)
                 if not self._in_time(kind, after, then.seconds_s):
                     continue
                 free = change.after == standing and not change.seconds_s

@@ -8,8 +8,8 @@ from tests.how_many import one_in
 
 from flangewise.jobs.blanks import Alike, blank_of, blanks_of, on_all_blanks
 from flangewise.jobs.job import Job
-from flangewise.jobs.near_pairs import cheapest_weight, near_enough
 from flangewise.jobs.order import _narrowed, _ordered
+from flangewise.jobs.pairs_by_price import cheapest_weight, near_enough
 from flangewise.jobs.plan_part import blanked_on
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.tool_changes import least_change_s
