@@ -65,7 +65,10 @@ def order_remembered(job: Job, *, below_s: float = math.inf) -> Job:
     question = repr(asked)
     if question not in ORDERED:
         ORDERED[question] = _find_order(replace(job, watch=replace(watch, until=math.inf)), below_s=below_s)
-    return replace(ORDERED[question], part=job.part, shop=job.shop, watch=watch)
+    known = ORDERED[question]
+    # The blank bears the name of its part, which rides into its DXF.
+    pattern = None if known.pattern is None else replace(known.pattern, part=job.part.name)
+    return replace(known, part=job.part, shop=job.shop, watch=watch, pattern=pattern)
 
 
 def panel_remembered(job: PanelJob, shop: Shop, watch: Watch, rows: ToldRows, *, below_s: float) -> PanelPlan | float:
