@@ -124,7 +124,7 @@ def _held(step: SetupStep, units: str) -> str:
     if step.hold is None:
         return NOTHING
     template = "{front_mm:0/3} " + ("mm" if units == "mm" else "in") + " {by}"
-    return sentence(template, {"front_mm": step.hold.front_mm, "by": word(f"hold.{step.hold.by}")}, units)
+    return sentence(template, {"front_mm": step.hold.told_front_mm, "by": word(f"hold.{step.hold.by}")}, units)
 
 
 def _totals(setup: Setup) -> list[tuple[str, str]]:

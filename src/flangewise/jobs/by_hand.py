@@ -1,6 +1,5 @@
 """The first piece of a robot's run, bent by hand: the same stops, tools and depths, or how a step is done otherwise."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -107,7 +106,7 @@ def _by_hand(problem: SectionProblem, plan: Solution, rule: HoldRule) -> Section
 
 def _told(hit: SetupStep, by_hand: HandStep) -> Finding:
     where = place("step", hit.step)
-    front_mm = float(math.floor(hit.hold.front_mm)) if hit.hold is not None else 0.0
+    front_mm = hit.hold.told_front_mm if hit.hold is not None else 0.0
     at = by_hand.other.gauged if by_hand.other is not None else None
     if at is None:
         return caution("first-piece-with-help", where, front_mm=front_mm)

@@ -6,6 +6,7 @@ body. The fingers touch the rearmost edge or face from behind and have nothing a
 Limits are common practice.
 """
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
@@ -53,6 +54,11 @@ class Hold:
     by: Held
     breach: float = 0.0
     little_in_front: bool = False
+
+    @property
+    def told_front_mm(self) -> float:
+        """What is told to lie in front, rounded down to a millimetre: so much of it lies there."""
+        return float(math.floor(self.front_mm + ROUNDING_MM))
 
 
 def die_edges_mm(option: ToolOption) -> tuple[float, float] | None:

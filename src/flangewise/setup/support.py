@@ -83,9 +83,11 @@ def hold_findings(hit: PlannedHit) -> tuple[Finding, ...]:
     hold = hit.step.hold
     if hold is None or not hold.breach or hit.is_second:
         return ()
-    # Rounded down: what is told to lie in front lies there.
-    front_mm = float(math.floor(hold.front_mm))
-    values: dict[str, Value] = {"front_mm": front_mm, "behind_kg": hold.behind_kg, "moment_nm": hold.moment_nm}
+    values: dict[str, Value] = {
+        "front_mm": hold.told_front_mm,
+        "behind_kg": hold.behind_kg,
+        "moment_nm": hold.moment_nm,
+    }
     code = "hold-little-in-front"
     if hold.tips == "behind":
         code = "hold-little-and-behind" if hold.little_in_front else "hold-behind"

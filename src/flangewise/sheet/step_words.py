@@ -190,11 +190,11 @@ def _held(keyed: SetupStep, hold: Hold, wording: Wording, *, once: bool) -> str:
     """How much of the part lies in front and how much behind, and what holds it: a gripper, where and whereby; a hand
     or a tool not where that is said `once` for all steps."""
     if keyed.gripped is not None:
-        return wording.word("step.gripped", front=wording.size(hold.front_mm // 1), grip=wording.said(keyed.gripped))
+        return wording.word("step.gripped", front=wording.size(hold.told_front_mm), grip=wording.said(keyed.gripped))
     if once:
-        return wording.word("step.front", front=wording.size(hold.front_mm // 1))
+        return wording.word("step.front", front=wording.size(hold.told_front_mm))
     values: dict[str, Value] = {
-        "front": wording.size(hold.front_mm // 1),
+        "front": wording.size(hold.told_front_mm),
         "by": wording.said(phrase(f"hold.{hold.by}")),
     }
     tips = {"moment_nm": hold.moment_nm, "behind_kg": round(hold.behind_kg, 2)} if hold.tips == "behind" else {}
