@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -56,4 +57,4 @@ class TimeBox:
 
 def apart_mm(one_mm: Point, other_mm: Point) -> float:
     """How far two points are apart."""
-    return float(((one_mm[0] - other_mm[0]) ** 2 + (one_mm[1] - other_mm[1]) ** 2) ** 0.5)
+    return math.dist(one_mm, other_mm)

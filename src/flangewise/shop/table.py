@@ -110,7 +110,7 @@ def _checked(
     except ValidationError as error:
         errors = error.errors(include_url=False)
     replaced: Mapping[str, str] = getattr(model, "REPLACED", {})
-    for key in replaced.keys() & set(given):
+    for key in replaced.keys() & set(given if isinstance(given, dict) else ()):
         collector.key((*above, key), "is no longer read", replaced[key])
     unknown = [tuple(each["loc"]) for each in errors if each["type"] in UNKNOWN_KEY]
     told = [

@@ -98,8 +98,9 @@ def test_a_text_belongs_to_a_line_of_its_layer(tmp_path: Path) -> None:
     assert [(line.toward, line.bend.turn_deg) for line in blank.lines] == [(True, 45.0), (False, 90.0)]
     found = faults(drawing(LINE, more=_text("turn 45", layer=AWAY)), tmp_path)
     assert texts(found) == ["(42 mm, 30 mm): 'turn 45' stands beside no bend line of its layer within 25 mm"]
-    found = faults(drawing(LINE, more=_text("turn 45", at=(66.0, 30.0))), tmp_path)
-    assert [each.code for each in found] == ["drawn-text-astray"]
+    for astray in ((66.0, 30.0), (1e308, 30.0)):
+        found = faults(drawing(LINE, more=_text("turn 45", at=astray)), tmp_path)
+        assert [each.code for each in found] == ["drawn-text-astray"]
 
 
 def test_texts_that_may_be_anothers_or_differ_are_told(tmp_path: Path) -> None:

@@ -195,3 +195,11 @@ def faults_of(folder: Path, file: str) -> list[Fault]:
     except Unusable as unusable:
         return list(unusable.faults)
     return []
+
+
+@pytest.mark.parametrize("text", ["-90", "operator", "[1, 2]", "true"])
+def test_a_shop_file_of_one_value_is_told(folder: Path, text: str) -> None:
+    (folder / "shop.yaml").write_text(text, encoding="utf-8")
+    with pytest.raises(Unusable) as told:
+        load_shop(folder)
+    assert [fault.wrong.split(" is ")[-1] for fault in told.value.faults] == ["no mapping"]
