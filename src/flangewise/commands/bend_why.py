@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from flangewise import bend
+from flangewise.commands.columns import folded
 from flangewise.commands.output import sentence
 from flangewise.punch_die import Answer
 from flangewise.units import trimmed
@@ -16,7 +17,15 @@ _MODEL_FORCE = ("highest force over the stroke", bend.MODEL_SOURCE)
 def why_text(result: Answer, *, units: str) -> str:
     """All entries as text, four lines each."""
     lines = [
-        f"{each['key']} = {each['value']}\n  = {each['formula']}\n  from {each['inputs']}\n  after {each['source']}"
+        "\n".join(
+            folded(each[told], before=before)
+            for told, before in (
+                ("value", f"{each['key']} = "),
+                ("formula", "  = "),
+                ("inputs", "  from "),
+                ("source", "  after "),
+            )
+        )
         for each in whys(result, units=units)
     ]
     return "\n".join(["", *lines])

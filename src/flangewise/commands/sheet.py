@@ -249,7 +249,8 @@ def _line(row: sheets.SheetRow) -> str:
         gone = say(phrase("sheet.told.superseded", file=str(row.superseded))) if row.superseded else ""
         code = "sheet.told.failed-plan" if row.by_hand else "sheet.told.failed"
         return say(phrase(code, part=row.part)) + gone
-    pages = "" if row.pages is None else say(phrase("sheet.told.pages", pages=str(row.pages)))
+    counted = "one-page" if row.pages == 1 else "pages"
+    pages = "" if row.pages is None else say(phrase(f"sheet.told.{counted}", pages=str(row.pages)))
     leaf = say(phrase("sheet.told.leaf", leaf=row.leaf)) if row.leaf else ""
     gone = say(phrase("sheet.told.superseded", file=str(row.superseded))) if row.superseded else ""
     return say(phrase(f"sheet.told.{row.status}", part=row.part, file=str(row.sheet))) + pages + leaf + gone

@@ -106,3 +106,12 @@ def test_a_bend_no_tools_make_tells_what_it_can(capsys: pytest.CaptureFixture[st
     assert commands.run([*refused, "--format", "json"]) == 1
     record = json.loads(capsys.readouterr().out)
     assert [entry["key"] for entry in record["why"]] == ["included_deg", "die", "die_opening_mm"]
+
+
+def test_no_line_is_wider_than_a_terminal(capsys: pytest.CaptureFixture[str]) -> None:
+    commands.run([*BEND, "--turn", "90", "--why"])
+    lines = capsys.readouterr().out.splitlines()
+    assert max(map(len, lines)) <= 80
+    # What goes on stands under where its own text began.
+    starts = [line for line in lines if line.startswith("  after ")]
+    assert len(starts) > 10 and any(line.startswith(" " * len("  after ")) for line in lines)
