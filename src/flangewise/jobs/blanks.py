@@ -154,6 +154,17 @@ def _strip(pattern: FlatPattern, bend: int) -> Chain:
     )
 
 
+def middle_first(job: Job, by_blank: Sequence[Sequence[Alike]]) -> tuple[tuple[Alike, ...], ...]:
+    """The same blanks, of each bend that first from which the others differ least in what they leave of the legs."""
+    found = []
+    for each, strips in zip(by_blank, _strips(job, by_blank), strict=True):
+        flats_mm = [strip.flats_mm[0] for strip in strips]
+        middle_mm = (min(flats_mm) + max(flats_mm)) / 2
+        at = min(range(len(each)), key=lambda nth: abs(flats_mm[nth] - middle_mm))
+        found.append((each[at], *each[:at], *each[at + 1 :]))
+    return tuple(found)
+
+
 def beside_mm(job: Job, by_blank: Sequence[Sequence[Alike]], bend: int) -> float:
     """How far the flat of a leg beside a bend, as its first blank has it, may lie from the sheet of the others.
 

@@ -2,10 +2,21 @@
 
 import itertools
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from functools import cached_property
 
-from flangewise.jobs.blanks import Alike, Box, beside_mm, blank_of, blanks_of, halves, of_box, on_all_blanks
+from flangewise.jobs.blanks import (
+    Alike,
+    Box,
+    beside_mm,
+    blank_of,
+    blanks_of,
+    halves,
+    middle_first,
+    of_box,
+    on_all_blanks,
+)
 from flangewise.jobs.job import Job
 from flangewise.jobs.pairs_by_price import cheapest_weight
 from flangewise.jobs.problem import problem_of
@@ -62,9 +73,9 @@ def shut_runs(job: Job, by_blank: Sequence[Sequence[Alike]], *, most: int = MOST
                 yield found[-1]
 
 
-def _may_be_shut_on_all(job: Job, by_blank: Sequence[Sequence[Alike]], run: Run) -> bool:
-    """Whether bends in a row are shut with the first pairs wherever other blanks put them: else they are not with all
-    pairs."""
+def _may_be_shut_on_all(job: Job, run: Run) -> bool:
+    """Whether bends in a row are shut with some pairs wherever other blanks put them: else they are not with all."""
+    job, by_blank = _on_middle_blank(job)
     some = _of_run(by_blank, run)
     problem = _run_problem(job, by_blank, some, run)
     first = [
@@ -168,7 +179,7 @@ class ShutBends:
 
     def _shuts(self, run: Run) -> bool:
         if run not in self._is_proven:
-            may_be = run == self._runs[-1] or _may_be_shut_on_all(self._jobs[0], blanks_of(self._jobs[0]), run)
+            may_be = run == self._runs[-1] or _may_be_shut_on_all(self._jobs[0], run)
             self._is_proven[run] = may_be and self._in_the_way(run).shuts(*run)
         return self._is_proven[run]
 
@@ -222,8 +233,18 @@ class ShutBends:
 
 def _in_the_way(jobs: Iterable[Job], run: Run) -> InTheWay:
     """What stands in the way of bends in a row with all tools of every machine."""
-    each = [(job, by_blank, _of_run(by_blank, run)) for job in jobs for by_blank in (blanks_of(job),)]
+    each = [(*on_middle, _of_run(on_middle[1], run)) for on_middle in map(_on_middle_blank, jobs)]
     return InTheWay(_run_problem(*given, run) for given in each)
+
+
+def _on_middle_blank(job: Job) -> tuple[Job, Sequence[Sequence[Alike]]]:
+    """A job on the blank from which its others differ least, and its blanks, that one first; on its own where there is
+    none."""
+    by_blank = blanks_of(job)
+    with suppress(NoBlank):
+        middle = middle_first(job, by_blank)
+        return _on_blank(job, middle), middle
+    return job, by_blank
 
 
 def _leg_mm(part: Part, leg: int) -> float:
