@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tests.how_many import one_in
+from tests.how_many import WHOLE, one_in
 
 from flangewise.commands.plan import plan_record
 from flangewise.jobs import worked_out
@@ -49,6 +49,27 @@ def test_bends_in_a_row_shut_the_part_on_every_machine(
     for name in machines:
         job = blanked_on(part, shop(), name, every_die=True)
         assert Row(job, *run).is_shut(), name
+
+
+FIVE = """part: p
+material: "1.4301"
+thickness: 2
+machine: bench-310
+section:
+  length: 610
+  legs: [80.2, 48, 69.18, 30.39, 41.33, 59.5]
+  bends: [90, -90, -90, -90, {turn: 60}]
+"""
+
+
+def test_five_bends_are_refused_where_their_blanks_are_shut_half_by_half() -> None:
+    """No blank of the rack leaves an order, and no single bound shuts all of them: once neither bent nor refused."""
+    part = read_part(FIVE, "p.yaml", shop())
+    assert worked_out(part, shop()).feasible is False
+    if WHOLE:
+        for every_die in (False, True):
+            row = Row(blanked_on(part, shop(), "bench-310", every_die=every_die), 0, 4)
+            assert row.is_shut() and row.boxes > 1
 
 
 def test_bends_that_can_be_made_are_not_shut() -> None:

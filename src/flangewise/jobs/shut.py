@@ -96,7 +96,7 @@ def is_shut_on_all(job: Job, by_blank: Sequence[Sequence[Alike]], run: Run, *, m
         if not boxes:
             break
         box = boxes.pop()
-        inside = of_box(some, box)
+        inside = middle_first(job, of_box(some, box))
         try:
             problem = _run_problem(_on_blank(job, inside), by_blank, inside, run)
         except NoBlank:
@@ -188,11 +188,12 @@ class ShutBends:
         """Whether the part is shut: some bends in a row are, or all of them."""
         if any(map(self._shuts, self._runs)):
             return True
-        few = self._runs[0] if len(self._runs) > 1 else None
-        if few is not None and all(is_shut_on_all(job, blanks_of(job), few) for job in self._jobs):
-            self._is_proven[few] = True
-            return True
-        return False
+        few, whole = self._runs[:1], self._runs[-1:]
+        halved = dict.fromkeys((*whole, *few) if whole and whole[0][1] < MOST_IN_RUN else few)
+        found = (run for run in halved if all(is_shut_on_all(job, blanks_of(job), run) for job in self._jobs))
+        if (run := next(found, None)) is not None:
+            self._is_proven[run] = True
+        return run is not None
 
     def whatever_long(self, leg: int) -> bool:
         """Whether bends that a leg is not beside are shut by themselves: then its length helps nothing.
