@@ -155,6 +155,16 @@ def test_stations_that_do_not_stand_beside_each_other_are_weighed_as_they_are() 
     assert verdict.word == "agrees", told(verdict)
 
 
+def test_a_part_that_comes_straight_out_is_priced_so_where_sliding_it_off_would_open_less() -> None:
+    """One hem gauged from its far edge: the table reckons with the less of both, its plan with the way it goes."""
+    made = drawn(340039, judged_shop(load_shop()))
+    job = worked_out(made.part, made.shop)
+    assert job.setup is not None and job.setup.cost_s == pytest.approx(job.solution.cost, abs=1e-6)
+    assert job.solution.proven_least and not any(step.side_exit for step in job.solution.steps)
+    verdict = judged(made.part, made.shop, plan_record(job))
+    assert verdict.word == "agrees", told(verdict)
+
+
 def test_a_plan_stays_proven_beside_machines_that_were_looked_at_below_it() -> None:
     """The plan on the second machine is dearer and the search below the first one's found none: nothing takes less."""
     made = drawn(340038, load_shop())

@@ -8,8 +8,13 @@ from typing import TYPE_CHECKING
 
 from flangewise.late import late
 
-from .apart import through_stroke_mm as through_stroke_mm
+from .apart import (
+    lines_apart_mm as lines_apart_mm,
+    point_from_line_mm as point_from_line_mm,
+    through_stroke_mm as through_stroke_mm,
+)
 from .bodies import Body as Body, Outline as Outline, ToolStack as ToolStack, outline_of as outline_of
+from .choices import Bits as Bits, InEachWay as InEachWay
 from .exits import (
     CHORD_MM as CHORD_MM,
     GRID_MM as GRID_MM,
@@ -28,7 +33,6 @@ from .region import (
     Geometries as Geometries,
     Region as Region,
     Shrunk as Shrunk,
-    lines_apart_mm as lines_apart_mm,
     lines_of as lines_of,
     shrunk_machine as shrunk_machine,
 )

@@ -17,6 +17,8 @@ Floats = NDArray[np.float64]
 
 # Moments at first; between two, others are looked at until nothing nearer by as much can lie there.
 MOMENTS, NEARER_MM, MOST_ROUNDS = 33, 0.02, 16
+# Two lines may be farther apart between their corners than at them, by less than this.
+NEARLY = 1.05
 
 
 def through_stroke_mm(outline_mm: Points, stroke: Stroke, body: Body, *, below_mm: float = math.inf) -> float:
@@ -47,3 +49,13 @@ def through_stroke_mm(outline_mm: Points, stroke: Stroke, body: Body, *, below_m
 def _apart_mm(places_mm: Points, body: shapely.Geometry) -> Floats:
     found: Floats = shapely.distance(shapely.linearrings(places_mm), body)
     return found
+
+
+def lines_apart_mm(one_mm: Points, other_mm: Points) -> float:
+    """How far a point of one line may be from the other line, at most."""
+    return NEARLY * float(shapely.hausdorff_distance(shapely.LineString(one_mm), shapely.LineString(other_mm)))
+
+
+def point_from_line_mm(point_mm: tuple[float, float], line_mm: Points) -> float:
+    """How far a point lies from a line."""
+    return float(shapely.distance(shapely.Point(point_mm), shapely.LineString(line_mm)))

@@ -37,8 +37,6 @@ MACHINE, FEW_MOMENTS = ("ram", "bed"), 4
 DEEP_STEP_MM = 0.05
 # So many answers for other places of a wing are kept by a region.
 MOST_KEPT = 96
-# Two lines may be farther apart between their corners than at them, by less than this.
-NEARLY = 1.05
 
 
 class Sweep:
@@ -239,7 +237,18 @@ class Shrunk:
         """`moved_mm`: how much further out the wing lies with each; `slack_mm`: how far from there at most."""
         self._seen = tuple(dict.fromkeys(zip(regions, moved_mm, strict=True)))
         keep_mm = regions[0].grow_mm - BULGE_MM - slack_mm
-        self._keep_mm, self._deep_mm = max(keep_mm, 0.0), DEEP_STEP_MM * math.ceil(max(-keep_mm, 0.0) / DEEP_STEP_MM)
+        self.keep_mm, self._deep_mm = max(keep_mm, 0.0), DEEP_STEP_MM * math.ceil(max(-keep_mm, 0.0) / DEEP_STEP_MM)
+
+    @cached_property
+    def is_machine(self) -> bool:
+        """Whether it is of the machine's own bodies, not of the tools."""
+        return self._seen[0][0].sweeps[0].name in MACHINE
+
+    @property
+    def drawn(self) -> Geometries:
+        """What is met by all that comes as near to it as `keep_mm`."""
+        shapes: Geometries = self._tree.geometries
+        return shapes
 
     @cached_property
     def _tree(self) -> shapely.STRtree:
@@ -252,7 +261,7 @@ class Shrunk:
 
     def strikes(self, lines: Geometries) -> NDArray[np.bool_]:
         """For each line: does it surely meet all the regions."""
-        return _within(self._tree, lines, self._keep_mm)
+        return _within(self._tree, lines, self.keep_mm)
 
     @cached_property
     def box_mm(self) -> tuple[Points, Points]:
@@ -260,7 +269,7 @@ class Shrunk:
         boxes = np.array([region.sweeps[0].box_mm for region, _ in self._seen])
         boxes[:, :, 0] -= np.array([[moved] for _, moved in self._seen])
         low, high = boxes[:, 0] - COARSE_MM, boxes[:, 1] + COARSE_MM
-        return np.max(low, axis=0) - self._keep_mm, np.min(high, axis=0) + self._keep_mm
+        return np.max(low, axis=0) - self.keep_mm, np.min(high, axis=0) + self.keep_mm
 
 
 @lru_cache(maxsize=4096)
@@ -338,8 +347,3 @@ def lines_of(points_mm: Points) -> Geometries:
     """Polylines, given as (lines, points, 2), as regions are asked of them."""
     lines: Geometries = shapely.linestrings(points_mm)
     return lines
-
-
-def lines_apart_mm(one_mm: Points, other_mm: Points) -> float:
-    """How far a point of one line may be from the other line, at most."""
-    return NEARLY * float(shapely.hausdorff_distance(shapely.LineString(one_mm), shapely.LineString(other_mm)))

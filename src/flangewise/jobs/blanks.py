@@ -10,7 +10,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from flangewise.bend import Sizes
-from flangewise.clearance import lines_apart_mm
+from flangewise.clearance import lines_apart_mm, point_from_line_mm
 from flangewise.geometry import Chain, done_angles, section_path
 from flangewise.jobs.job import Job, Pairs
 from flangewise.jobs.problem import chain_of, mountings, problem_of
@@ -152,6 +152,42 @@ def _strip(pattern: FlatPattern, bend: int) -> Chain:
         tuple(whole.radii_mm[index] for index in zones),
         whole.thickness_mm,
     )
+
+
+def middle_first(job: Job, by_blank: Sequence[Sequence[Alike]]) -> tuple[tuple[Alike, ...], ...]:
+    """The same blanks, of each bend that first from which the others differ least in what they leave of the legs."""
+    found = []
+    for each, strips in zip(by_blank, _strips(job, by_blank), strict=True):
+        flats_mm = [strip.flats_mm[0] for strip in strips]
+        middle_mm = (min(flats_mm) + max(flats_mm)) / 2
+        at = min(range(len(each)), key=lambda nth: abs(flats_mm[nth] - middle_mm))
+        found.append((each[at], *each[:at], *each[at + 1 :]))
+    return tuple(found)
+
+
+def beside_mm(job: Job, by_blank: Sequence[Sequence[Alike]], bend: int) -> float:
+    """How far the flat of a leg beside a bend, as its first blank has it, may lie from the sheet of the others.
+
+    Where another leaves less of it, its zone goes on from there, flat or formed.
+    """
+    strips = _strips(job, by_blank)[bend]
+    ways = (strips, [_from_other_end(each) for each in strips])
+    return max(_departs_mm(first, other) for first, *others in ways for other in (first, *others))
+
+
+def _from_other_end(strip: Chain) -> Chain:
+    turned = {key: getattr(strip, key)[::-1] for key in ("flats_mm", "zones_mm", "turns_deg", "radii_mm")}
+    return Chain(**turned, thickness_mm=strip.thickness_mm)
+
+
+@lru_cache(maxsize=4096)
+def _departs_mm(first: Chain, other: Chain) -> float:
+    """How far the end of the first flat of one making of a bend lies from another, formed."""
+    end_mm = (first.flats_mm[0], 0.0)
+    if other.flats_mm[0] >= end_mm[0]:
+        return 0.0
+    formed = section_path(other, done_angles(other, set(range(other.bends))))
+    return point_from_line_mm(end_mm, formed.points_mm)
 
 
 def _slack(strips: Sequence[Chain]) -> Slack:

@@ -4,6 +4,7 @@ import itertools
 import math
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import partial
 
 from flangewise.jobs.by_hand import with_first_piece
 from flangewise.jobs.job import Job, OtherMachine
@@ -33,15 +34,14 @@ def worked_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
 
 def looked_through(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> tuple[Job, ShutBends | None]:
     """The same, and what is known of the bends that no die of the shop makes, where it was asked."""
-    job, shut = _worked_out(laid_out_on_each(part, shop, watch), watch), None
+    shut = ShutBends(part, partial(laid_out_on_each, shop=shop, watch=watch, every_die=True))
+    job = _worked_out(laid_out_on_each(part, shop, watch), watch, shut)
     if job.feasible is False and not watch.over():
-        every_die = laid_out_on_each(part, shop, watch, every_die=True)
-        shut = ShutBends(every_die)
-        jobs = {} if shut.is_all else _with_more_dies(job, every_die)
+        jobs = {} if shut.is_all else _with_more_dies(job, shut.by_machine)
         if jobs:
             other = _worked_out(jobs, watch.share(LAST_SHARE))
             job = job if other.feasible is False else other
-    return with_first_piece(job), shut
+    return with_first_piece(job), shut if job.feasible is False else None
 
 
 def laid_out_on_each(part: Part, shop: Shop, watch: Watch, *, every_die: bool = False) -> dict[str, Job]:
@@ -56,32 +56,45 @@ def _with_more_dies(job: Job, every_die: Mapping[str, Job]) -> dict[str, Job]:
 
 def _may_with_every_die(job: Job, laid_out: Job) -> bool:
     """Whether there are more dies on a machine than were looked at, and not all of them are shut with any tools."""
-    if job.machine.name == laid_out.machine.name and all(
-        len(usable(laid_out.offers[bend])) <= len(usable(each)) for bend, each in job.offers.items()
-    ):
+    if not _has_more_dies(job, laid_out):
         return False
     return laid_out.pattern is None or bool(untooled(laid_out)) or not all_is_shut(laid_out)
 
 
-def _worked_out(laid_out: Mapping[str, Job], watch: Watch) -> Job:
+def _has_more_dies(job: Job, laid_out: Job) -> bool:
+    """Whether there are more dies on a machine than were looked at; True: on another one it is not known."""
+    return job.machine.name != laid_out.machine.name or any(
+        len(usable(laid_out.offers[bend])) > len(usable(each)) for bend, each in job.offers.items()
+    )
+
+
+def _worked_out(laid_out: Mapping[str, Job], watch: Watch, shut: ShutBends | None = None) -> Job:
     if len(laid_out) > 1:
-        return _on_the_least(laid_out, watch)
+        return _on_the_least(laid_out, watch, shut)
     ((name, job),) = laid_out.items()
     watch.tell(machine=name)
-    return planned(replace(job, watch=watch))
+    return planned(replace(job, watch=watch), shut=shut)
 
 
 def tried(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> tuple[bool | None, Job]:
     """Whether there is a plan, and the part with the first that is found: False where it is proven that there is none.
 
-    Dies that are taken only where no other bends the part are not tried: where they might, it is not known (None).
+    Dies that are taken only where no other bends the part are not tried: where there are such, it is not known (None).
     """
     any_plan = replace(watch, any_plan=True)
-    job = with_first_piece(_worked_out(laid_out_on_each(part, shop, any_plan), any_plan))
+    laid_out = partial(laid_out_on_each, shop=shop, watch=any_plan)
+    job = with_first_piece(_worked_out(laid_out(part), any_plan, ShutBends(part, laid_out, every_die=False)))
     if job.feasible is not False:
         return job.feasible, job
-    more = _with_more_dies(job, laid_out_on_each(part, shop, any_plan, every_die=True)).values()
+    more = (each for each in laid_out(part, every_die=True).values() if _has_more_dies(job, each))
     return None if any(each.pattern is not None and not untooled(each) for each in more) else False, job
+
+
+def is_ruled_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:
+    """Whether no die of the shop bends a part, seen without a search."""
+    shut = ShutBends(part, partial(laid_out_on_each, shop=shop, watch=watch, every_die=True))
+    jobs = shut.by_machine.values()
+    return shut.is_all or all(each.pattern is not None and not untooled(each) and all_is_shut(each) for each in jobs)
 
 
 def tried_like(part: Part, like: Job, watch: Watch = UNLIMITED) -> Job:
@@ -100,7 +113,7 @@ def can_be_bent(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:
     return tried(part, shop, watch)[0] is True
 
 
-def _on_the_least(laid_out: Mapping[str, Job], watch: Watch) -> Job:
+def _on_the_least(laid_out: Mapping[str, Job], watch: Watch, shut: ShutBends | None) -> Job:
     """The part on the machine whose plan is the least, the others with what speaks against them.
 
     A machine is not planned for where its handling and strokes alone, with no tool in the way, already take longer.
@@ -124,8 +137,8 @@ def _on_the_least(laid_out: Mapping[str, Job], watch: Watch) -> Job:
             others.append(OtherMachine(name))
             continue
         than_s = taken.weight if taken is not None and taken.feasible else math.inf
-        job = planned(job, below_s=than_s)
-        if job.feasible and watch.any_plan:
+        job = planned(job, below_s=than_s, shut=shut)
+        if watch.any_plan and (job.feasible or (job.feasible is False and shut is not None and shut.is_all)):
             return job
         if taken is not None and _is_no_better(job, than_s):
             others += [OtherMachine(name, at_least_s=taken.solution.cost)] if name != taken.machine.name else []

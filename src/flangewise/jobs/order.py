@@ -29,7 +29,7 @@ from flangewise.jobs.gripped import broken_on_all, held_by_gripper, weight_on_al
 from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.pairs_by_price import near_enough
 from flangewise.jobs.problem import problem_of
-from flangewise.jobs.shut import is_shut_on_all, shut_run
+from flangewise.jobs.shut import ShutBends, is_shut_on_all, shut_runs
 from flangewise.jobs.standing import as_they_stand
 from flangewise.jobs.tool_changes import Changes
 from flangewise.pattern import NoBlank
@@ -55,11 +55,12 @@ MOST_ALONE = 24
 FIRST_SHARE = 0.5
 
 
-def find_order(job: Job, *, below_s: float = math.inf) -> Job:
+def find_order(job: Job, *, below_s: float = math.inf, shut: ShutBends | None = None) -> Job:
     """A laid-out job with the least plan, its tools and their blank, or the proof that there is none, or neither.
 
     Only a plan that weighs less than `below_s` is looked for; where there is none it is not known whether there is one
-    at all, and that is the lower bound. Raises ValueError where a bend has no usable pair.
+    at all, and that is the lower bound. `shut`: what is known of all machines, asked where the best pairs' blank has
+    none. Raises ValueError where a bend has no usable pair.
     """
     by_blank = blanks_of(job)
     if not all(by_blank):
@@ -73,6 +74,8 @@ def find_order(job: Job, *, below_s: float = math.inf) -> Job:
     problem = replace(best.ordered.problem, limits=SearchLimits(watch=job.watch))
     best = replace(best, watch=job.watch, ordered=replace(best.ordered, problem=problem))
     enough = only or job.watch.quick or (job.watch.any_plan and best.solution.feasible)
+    if not enough and best.solution.feasible is False and shut is not None and shut.is_all:
+        return _as_proven(best, math.inf)
     return best if enough else _least_of_all(best, by_blank, below_s)
 
 
@@ -91,7 +94,7 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: floa
     least = LeastWeight(everything, each_held=True)
     if first.solution.feasible is False and least.is_shut:
         return _as_proven(first, math.inf)
-    run = shut_run(first, by_blank) if first.solution.feasible is False else None
+    run = next(shut_runs(first, by_blank), None) if first.solution.feasible is False else None
     if run is not None and is_shut_on_all(first, by_blank, run, most=1):
         return _as_proven(first, math.inf)
     tried = [first]

@@ -10,14 +10,15 @@ from dataclasses import replace
 from flangewise.findings import Finding, sorted_findings
 from flangewise.jobs.blanks import blank_of, blanks_of
 from flangewise.jobs.gripped import by_hand_apart, least_grips, price_with_grips, with_grips
-from flangewise.jobs.job import Job, Offers
+from flangewise.jobs.job import Job
 from flangewise.jobs.order import find_order
+from flangewise.jobs.shut import ShutBends
 from flangewise.jobs.standing import returning
 from flangewise.jobs.why import order_findings
-from flangewise.jobs.wishes import learned_findings, wishes
+from flangewise.jobs.wishes import learned_findings, offers_of, wishes
 from flangewise.part import Part
 from flangewise.pattern import NoBlank
-from flangewise.punch_die import Stock, Tooling, learned_offers, nothing_offered, usable
+from flangewise.punch_die import Tooling, nothing_offered, usable
 from flangewise.sequence import SAME_COST, UNLIMITED, Solution, Watch
 from flangewise.setup import (
     Setup,
@@ -30,18 +31,18 @@ from flangewise.setup import (
     size_findings,
     with_corrections,
 )
-from flangewise.shop import Machine, Material, Shop, thickness_tolerance_mm
+from flangewise.shop import Shop, thickness_tolerance_mm
 
 
-def planned(job: Job, *, below_s: float = math.inf) -> Job:
+def planned(job: Job, *, below_s: float = math.inf, shut: ShutBends | None = None) -> Job:
     """The part of a laid-out job worked out on its machine; what forbids it stands in the findings.
 
-    Only a plan that weighs less than `below_s` is looked for.
+    Only a plan that weighs less than `below_s` is looked for. `shut`: asked where none is found at once.
     """
     lacking = untooled(job)
     if job.pattern is None or lacking:
         return _told(job, *job.findings, *lacking)
-    job = find_order(job, below_s=below_s)
+    job = find_order(job, below_s=below_s, shut=shut)
     assert job.ordered is not None
     ordered = replace(job.ordered, shapes=None)
     job = replace(job, ordered=ordered)
@@ -59,12 +60,12 @@ def blanked_on(part: Part, shop: Shop, machine_name: str, watch: Watch = UNLIMIT
     """
     material, machine = shop.materials[part.material], shop.machines[machine_name]
     handler = shop.handlers[part.handler or shop.defaults.handler].at_best
-    offers = _offers(part, shop, material=material, machine=machine, every_die=every_die)
+    offers = offers_of(part, shop, machine, every_die=every_die)
     pairs = {bend: each[0] if each else None for bend, each in offers.items()}
     ordered = replace(part, measured_thickness_mm=None)
     cut_for = offers
     if part != ordered:
-        cut_for = _offers(ordered, shop, material=material, machine=machine, every_die=every_die)
+        cut_for = offers_of(ordered, shop, machine, every_die=every_die)
     by_hand, least_s = least_grips(part, shop.handlers[handler.name])
     job = Job(part, shop, material, machine, handler, None, offers, cut_for, pairs, None, None, (), watch=watch)
     job = replace(job, least_grips_s=least_s, least_by_hand=by_hand)
@@ -72,16 +73,6 @@ def blanked_on(part: Part, shop: Shop, machine_name: str, watch: Watch = UNLIMIT
         return _told(replace(job, pattern=blank_of(job, pairs)))
     except NoBlank as none:
         return _told(job, *none.findings)
-
-
-def _offers(part: Part, shop: Shop, *, material: Material, machine: Machine, every_die: bool) -> Offers:
-    # The sheet as it is bent: with the thickness measured of the piece in hand, where it was.
-    measured, tooling = part.measured_thickness_mm, Tooling.of(shop, machine)
-    stock = Stock(material, part.thickness_mm if measured is None else measured, grain=part.grain)
-    return {
-        wish.number or 0: learned_offers(wish, stock, shop, nominal_mm=part.thickness_mm, tooling=tooling)
-        for wish in wishes(part, shop, every_die=every_die)
-    }
 
 
 def untooled(job: Job) -> tuple[Finding, ...]:

@@ -1,20 +1,37 @@
 """What is known of a laid-out part before any order of it is searched, whatever usable pairs it takes."""
 
-import operator
-from collections.abc import Mapping, Sequence
+import itertools
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from functools import cached_property
 
-from flangewise.jobs.blanks import Alike, Box, blank_of, blanks_of, halves, of_box, on_all_blanks
+from flangewise.jobs.blanks import (
+    Alike,
+    Box,
+    beside_mm,
+    blank_of,
+    blanks_of,
+    halves,
+    middle_first,
+    of_box,
+    on_all_blanks,
+)
 from flangewise.jobs.job import Job
 from flangewise.jobs.pairs_by_price import cheapest_weight
 from flangewise.jobs.problem import problem_of
+from flangewise.jobs.wishes import offers_of
+from flangewise.part import Part
 from flangewise.pattern import NoBlank
-from flangewise.punch_die import usable
-from flangewise.sequence import InTheWay, LeastWeight
+from flangewise.punch_die import PunchDie, usable
+from flangewise.sequence import InTheWay, LeastWeight, SectionProblem
 
 # So many bends in a row are looked at whether they are shut by themselves, and so many choices of their blanks.
 MOST_IN_RUN, MOST_HALVED = 6, 120
+# So few are looked at before all bends, where there are few.
+FEW_IN_RUN = 4
+# So many such rows are looked at for one that is shut with all tools.
+MOST_RUNS = 4
 
 # Bends in a row, the first and the last.
 Run = tuple[int, int]
@@ -43,13 +60,28 @@ def all_is_shut(job: Job) -> bool:
     return LeastWeight(on_all_blanks(job, by_blank)).is_shut
 
 
-def shut_run(job: Job, by_blank: Sequence[Sequence[Alike]]) -> Run | None:
-    """The fewest bends in a row that are shut by themselves on the blank of the first pairs, numbered from 0."""
-    own = _on_blank(job, by_blank)
+def shut_runs(job: Job, by_blank: Sequence[Sequence[Alike]], *, most: int = MOST_IN_RUN) -> Iterator[Run]:
+    """Up to `most` bends in a row, numbered from 0, that are shut by themselves on the blank of the first pairs and
+    hold no others that are; the fewest first."""
+    own, found = _on_blank(job, by_blank), list[Run]()
     known = InTheWay([problem_of(own, dict(zip(job.offers, (each[0] for each in by_blank), strict=True)))])
     count = len(by_blank)
-    runs = ((at, at + more) for more in range(1, min(count, MOST_IN_RUN)) for at in range(count - more))
-    return next((each for each in runs if known.shuts(*each)), None)
+    for more in range(1, min(count, most)):
+        for first in range(count - more):
+            if all(a < first or b > first + more for a, b in found) and known.shuts(first, first + more):
+                found.append((first, first + more))
+                yield found[-1]
+
+
+def _may_be_shut_on_all(job: Job, run: Run) -> bool:
+    """Whether bends in a row are shut with some pairs wherever other blanks put them: else they are not with all."""
+    job, by_blank = _on_middle_blank(job)
+    some = _of_run(by_blank, run)
+    problem = _run_problem(job, by_blank, some, run)
+    first = [
+        replace(each, options=each.options[: len(own[0])]) for each, own in zip(problem.operations, some, strict=True)
+    ]
+    return InTheWay([replace(problem, operations=tuple(first))]).shuts(*run)
 
 
 def is_shut_on_all(job: Job, by_blank: Sequence[Sequence[Alike]], run: Run, *, most: int = MOST_HALVED) -> bool:
@@ -57,24 +89,44 @@ def is_shut_on_all(job: Job, by_blank: Sequence[Sequence[Alike]], run: Run, *, m
 
     What pairs the other bends take does not matter. Where all blanks together do not settle it they are halved.
     """
-    first, last = run
-    some = [each if first <= bend <= last else each[:1] for bend, each in enumerate(by_blank)]
+    some = _of_run(by_blank, run)
     everything = on_all_blanks(job, some)
     boxes: list[Box] = [tuple(tuple(range(len(each))) for each in some)]
     for _ in range(most):
         if not boxes:
             break
         box = boxes.pop()
-        inside = of_box(some, box)
+        inside = middle_first(job, of_box(some, box))
         try:
-            problem = on_all_blanks(_on_blank(job, inside), inside)
+            problem = _run_problem(_on_blank(job, inside), by_blank, inside, run)
         except NoBlank:
             return False
-        if not InTheWay([problem]).shuts(first, last):
+        if not InTheWay([problem]).shuts(*run):
             if all(len(each) == 1 for each in inside) or job.watch.over():
                 return False
             boxes += halves(everything, some, box)
     return not boxes
+
+
+def _of_run(by_blank: Sequence[Sequence[Alike]], run: Run) -> list[Sequence[Alike]]:
+    """All pairs of the bends in a row, of the others the first alone."""
+    first, last = run
+    return [each if first <= bend <= last else (each[0][:1],) for bend, each in enumerate(by_blank)]
+
+
+def _run_problem(
+    job: Job, by_blank: Sequence[Sequence[Alike]], some: Sequence[Sequence[Alike]], run: Run
+) -> SectionProblem:
+    """The question with some pairs of bends in a row, on the blank of the first of them.
+
+    The legs beside them end where they do on that blank: with other pairs of the next bend the sheet goes on from
+    there somewhat elsewhere.
+    """
+    problem, slack = on_all_blanks(job, some), []
+    for bend, own in enumerate(problem.slack):
+        is_beside = bend in (run[0] - 1, run[1] + 1)
+        slack.append(replace(own, shape_mm=beside_mm(job, by_blank, bend)) if is_beside else own)
+    return replace(problem, slack=tuple(slack))
 
 
 def _on_blank(job: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
@@ -86,67 +138,123 @@ def _on_blank(job: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
 class ShutBends:
     """What is known of the bends of a part that no tools of any machine make, and of the part with another leg."""
 
-    def __init__(self, laid_out: Mapping[str, Job]) -> None:
-        """`laid_out`: the part on each machine, with every die that may be taken."""
-        self._jobs, self._last = laid_out, len(next(iter(laid_out.values())).offers) - 1
+    def __init__(self, part: Part, laid_out: Callable[[Part], Mapping[str, Job]], *, every_die: bool = True) -> None:
+        """`laid_out`: a part on each machine, with every die or with the usual ones."""
+        self._part, self._laid_out, self._every_die = part, laid_out, every_die
+        self._of_others: dict[tuple[object, ...], tuple[InTheWay | None, float]] = {}
+        self._known: dict[Run, InTheWay] = {}
+        self._is_proven: dict[Run, bool] = {}
+
+    def with_fewer_tools(self, laid_out: Callable[[Part], Mapping[str, Job]]) -> "ShutBends":
+        """The same of the usual dies alone: what more tools shut they do."""
+        own = ShutBends(self._part, laid_out, every_die=False)
+        own._is_proven.update({run: True for run, is_proven in self._is_proven.items() if is_proven})
+        return own
 
     @cached_property
-    def _in_the_way(self) -> InTheWay | None:
-        """None where a bend has no tools, or they leave no blank."""
-        if any(map(_has_no_blank, self._jobs.values())):
-            return None
-        return InTheWay(on_all_blanks(job, blanks_of(job)) for job in self._jobs.values())
+    def by_machine(self) -> Mapping[str, Job]:
+        """The part on each machine."""
+        return self._laid_out(self._part)
 
     @cached_property
-    def _run(self) -> Run | None:
-        """The fewest bends in a row that are shut by themselves on every machine, where all bends together are not."""
-        jobs = tuple(self._jobs.values())
-        if self._in_the_way is None or self._is_shut:
-            return None
-        run = shut_run(jobs[0], blanks_of(jobs[0]))
-        return run if run is not None and _is_shut_on_each(self._jobs, run, most=MOST_HALVED) else None
+    def _jobs(self) -> tuple[Job, ...]:
+        """The same; none where a bend has no tools, or they leave no blank."""
+        jobs = tuple(self.by_machine.values())
+        return () if any(map(_has_no_blank, jobs)) else jobs
 
     @cached_property
-    def _is_shut(self) -> bool:
-        return self._in_the_way is not None and self._in_the_way.shuts(0, self._last)
+    def _runs(self) -> tuple[Run, ...]:
+        """Bends in a row that may be shut by themselves on every machine: few of them, the fewest first; then all."""
+        if not self._jobs:
+            return ()
+        count = len(self._jobs[0].offers)
+        runs = shut_runs(self._jobs[0], blanks_of(self._jobs[0]), most=max(FEW_IN_RUN, min(MOST_IN_RUN, count // 2)))
+        return *itertools.islice(runs, MOST_RUNS), (0, count - 1)
+
+    def _in_the_way(self, run: Run) -> InTheWay:
+        """What stands in the way of bends in a row with all tools of every machine."""
+        if run not in self._known:
+            self._known[run] = _in_the_way(self._jobs, run)
+        return self._known[run]
+
+    def _shuts(self, run: Run) -> bool:
+        if run not in self._is_proven:
+            may_be = run == self._runs[-1] or _may_be_shut_on_all(self._jobs[0], run)
+            self._is_proven[run] = may_be and self._in_the_way(run).shuts(*run)
+        return self._is_proven[run]
 
     @cached_property
     def is_all(self) -> bool:
-        """Whether all of the part's bends together are shut."""
-        return self._is_shut or self._run is not None
+        """Whether the part is shut: some bends in a row are, or all of them."""
+        if any(map(self._shuts, self._runs)):
+            return True
+        few, whole = self._runs[:1], self._runs[-1:]
+        halved = dict.fromkeys((*whole, *few) if whole and whole[0][1] < MOST_IN_RUN else few)
+        found = (run for run in halved if all(is_shut_on_all(job, blanks_of(job), run) for job in self._jobs))
+        if (run := next(found, None)) is not None:
+            self._is_proven[run] = True
+        return run is not None
 
     def whatever_long(self, leg: int) -> bool:
         """Whether bends that a leg is not beside are shut by themselves: then its length helps nothing.
 
         Tools are offered for a bend by the legs beside it, so those of others are the same.
         """
-        if self._run is not None and not self._run[0] < leg <= self._run[1] + 2:
-            return True
-        known, runs = self._in_the_way, ((leg, self._last), (0, leg - 3))
-        return known is not None and any(first < last and known.shuts(first, last) for first, last in runs)
+        return any(not first < leg <= last + 2 and self._shuts((first, last)) for first, last in self._runs)
 
-    def with_leg(self, leg: int, laid_out: Mapping[str, Job]) -> bool:
-        """Whether a part that differs in a leg alone is shut, as far as the same tools are offered for it."""
-        known, own, others = self._in_the_way, tuple(self._jobs.values()), tuple(laid_out.values())
-        if known is None or any(map(_differ, own, others)):
+    def with_leg(self, leg: int, other: Part) -> bool:
+        """Whether bends that are shut in the part are so in one that differs in a leg alone, too.
+
+        Where tools are offered for it that were not for the part, these are held against it as well.
+        """
+        if not self._jobs:
             return False
-        assert own[0].pattern is not None and others[0].pattern is not None
-        longer_mm = others[0].pattern.flats_mm[leg - 1] - own[0].pattern.flats_mm[leg - 1]
-        first, last = (0, self._last) if self._run is None else self._run
-        if known.shuts(first, last, leg=leg - 1, longer_mm=longer_mm):
-            return True
-        return self._run is not None and _is_shut_on_each(laid_out, self._run, most=1)
+        for run in [run for run, is_proven in self._is_proven.items() if is_proven]:
+            known, was_mm = self._in_the_way_of_other(run, leg, other)
+            if known is not None and known.shuts(*run, leg=leg - 1, longer_mm=_leg_mm(other, leg) - was_mm):
+                return True
+        return False
+
+    def _in_the_way_of_other(self, run: Run, leg: int, other: Part) -> tuple[InTheWay | None, float]:
+        """What stands in the way of bends in a row with all tools that are offered for a part that differs in a leg,
+        and of what length of that leg it is asked. Fewer tools are shut where more of them are.
+        """
+        shop, every_die = self._jobs[0].shop, self._every_die
+        offers = [offers_of(other, shop, job.machine, every_die=every_die, bends=(leg - 1, leg)) for job in self._jobs]
+        names = tuple(tuple(map(_names, each.values())) for each in offers)
+        own = (_names(job.offers[bend]) for job, each in zip(self._jobs, offers, strict=True) for bend in each)
+        if all(set(some) <= set(every) for some, every in zip(itertools.chain(*names), own, strict=True)):
+            return self._in_the_way(run), _leg_mm(self._jobs[0].part, leg)
+        if (run, leg, names) not in self._of_others:
+            jobs = tuple(self._laid_out(other).values())
+            known = None if any(map(_has_no_blank, jobs)) else _in_the_way(jobs, run)
+            self._of_others[run, leg, names] = known, _leg_mm(other, leg)
+        return self._of_others[run, leg, names]
 
 
-def _is_shut_on_each(laid_out: Mapping[str, Job], run: Run, *, most: int) -> bool:
-    return all(is_shut_on_all(job, blanks_of(job), run, most=most) for job in laid_out.values())
+def _in_the_way(jobs: Iterable[Job], run: Run) -> InTheWay:
+    """What stands in the way of bends in a row with all tools of every machine."""
+    each = [(*on_middle, _of_run(on_middle[1], run)) for on_middle in map(_on_middle_blank, jobs)]
+    return InTheWay(_run_problem(*given, run) for given in each)
+
+
+def _on_middle_blank(job: Job) -> tuple[Job, Sequence[Sequence[Alike]]]:
+    """A job on the blank from which its others differ least, and its blanks, that one first; on its own where there is
+    none."""
+    by_blank = blanks_of(job)
+    with suppress(NoBlank):
+        middle = middle_first(job, by_blank)
+        return _on_blank(job, middle), middle
+    return job, by_blank
+
+
+def _leg_mm(part: Part, leg: int) -> float:
+    return part.section.legs_mm[leg - 1]
 
 
 def _has_no_blank(job: Job) -> bool:
     return job.pattern is None or not all(map(usable, job.offers.values()))
 
 
-def _differ(one: Job, other: Job) -> bool:
-    """Whether other tools are offered for a part, or they leave no blank of it."""
-    names = ([[pair.tools.name for pair in usable(each)] for each in job.offers.values()] for job in (one, other))
-    return other.pattern is None or operator.ne(*names)
+def _names(offers: Sequence[PunchDie]) -> tuple[str, ...]:
+    return tuple(pair.tools.name for pair in usable(offers))

@@ -11,7 +11,15 @@ from functools import partial
 
 from flangewise.findings import Finding, note, place, sorted_findings
 from flangewise.jobs.job import Job
-from flangewise.jobs.machines import can_be_bent, laid_out_on_each, looked_through, tried, tried_like, worked_out
+from flangewise.jobs.machines import (
+    can_be_bent,
+    is_ruled_out,
+    laid_out_on_each,
+    looked_through,
+    tried,
+    tried_like,
+    worked_out,
+)
 from flangewise.jobs.nearest import Nearest
 from flangewise.jobs.shut import ShutBends
 from flangewise.jobs.will import compared, impossible, with_bends
@@ -98,8 +106,7 @@ def _leg(job: Job, number: int, shut: tuple[ShutBends, ShutBends] | None = None)
         return replace(job.part, section=replace(section, legs_mm=legs_mm))
 
     def is_shut(length_mm: float, *, every_die: bool) -> bool:
-        laid_out = laid_out_on_each(with_mm(length_mm), job.shop, job.watch, every_die=every_die)
-        return shut is not None and shut[every_die].with_leg(number, laid_out)
+        return shut is not None and shut[every_die].with_leg(number, with_mm(length_mm))
 
     def planned(length_mm: float) -> bool | None:
         if is_shut(length_mm, every_die=False):
@@ -112,13 +119,17 @@ def _leg(job: Job, number: int, shut: tuple[ShutBends, ShutBends] | None = None)
         bent.extend([found] if possible else [])
         return possible
 
-    ruled_out = partial(is_shut, every_die=True)
+    def ruled_out(length_mm: float) -> bool:
+        return is_shut(length_mm, every_die=True) or is_ruled_out(with_mm(length_mm), job.shop, job.watch)
+
     return Nearest(section.legs_mm[number - 1], planned, job.watch.over, ruled_out_mm=ruled_out)
 
 
 def _legs(job: Job, every_die: ShutBends | None) -> Iterator[Finding]:
-    both = None if every_die is None else (ShutBends(laid_out_on_each(job.part, job.shop, job.watch)), every_die)
-    in_question = (leg for leg in _legs_in_question(job) if both is None or not both[0].whatever_long(leg))
+    both = None
+    if every_die is not None:
+        both = every_die.with_fewer_tools(partial(laid_out_on_each, shop=job.shop, watch=job.watch)), every_die
+    in_question = (leg for leg in _legs_in_question(job) if every_die is None or not every_die.whatever_long(leg))
     for number in itertools.islice(in_question, MOST_LEGS):
         leg = _leg(job, number, both)
         then_mm = leg.nearer_of_both_mm(leg.now_mm * MOST_SHARE)

@@ -1,14 +1,23 @@
 """A part's bends as wishes for tools, the radii that follow from the tools taken, and what was measured of them."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
 from flangewise.bend import NOTHING_LEARNED
 from flangewise.findings import Finding
 from flangewise.part import Part, WantedBend
-from flangewise.punch_die import BendWish, PunchDie, Tooling, deduction_of, depth_of, learned_notes
-from flangewise.shop import Shop
+from flangewise.punch_die import (
+    BendWish,
+    PunchDie,
+    Stock,
+    Tooling,
+    deduction_of,
+    depth_of,
+    learned_notes,
+    learned_offers,
+)
+from flangewise.shop import Machine, Shop
 
 
 def wishes(part: Part, shop: Shop, *, every_die: bool = False) -> tuple[BendWish, ...]:
@@ -20,6 +29,24 @@ def wishes(part: Part, shop: Shop, *, every_die: bool = False) -> tuple[BendWish
         given["radius_mm"] = bend.radius_mm if bend.radius_mm is not None else section.radius_mm
         found.append(BendWish(**given, legs_mm=legs_mm, length_mm=section.length_mm, rule=rule, every_die=every_die))
     return tuple(found)
+
+
+def offers_of(
+    part: Part, shop: Shop, machine: Machine, *, every_die: bool = False, bends: Collection[int] | None = None
+) -> dict[int, tuple[PunchDie, ...]]:
+    """The tools offered on a machine for each bend of a part, or for some, for the sheet as it is bent.
+
+    With the thickness measured of the piece in hand, where it was. `every_die`: those as well that are not worth a try
+    as long as others do.
+    """
+    measured, tooling = part.measured_thickness_mm, Tooling.of(shop, machine)
+    thickness_mm = part.thickness_mm if measured is None else measured
+    stock = Stock(shop.materials[part.material], thickness_mm, grain=part.grain)
+    return {
+        wish.number or 0: learned_offers(wish, stock, shop, nominal_mm=part.thickness_mm, tooling=tooling)
+        for wish in wishes(part, shop, every_die=every_die)
+        if bends is None or wish.number in bends
+    }
 
 
 def radii_mm(part: Part, pairs: Sequence[PunchDie | None]) -> Mapping[int, float]:

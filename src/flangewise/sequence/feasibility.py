@@ -185,6 +185,11 @@ class FeasibilityTable(StepPrices):
             )
             yield front, behind
 
+    def surely_in_way_of(self, way: Candidate) -> Iterator[tuple[tuple[Shrunk, ...], tuple[Shrunk, ...]]]:
+        """The same of bodies that a wing surely meets."""
+        for front, behind in self.in_way_of(way):
+            yield tuple(map(_surely, front)), tuple(map(_surely, behind))
+
     def _forbidden(self, way: Candidate, hit: Hit, region: Region, slack_mm: float) -> tuple[Forbidden, ...]:
         if not self.problem.slack:
             return region.parts
@@ -282,3 +287,7 @@ class FeasibilityTable(StepPrices):
         in_order = both_s if made.behind == START else both_s.transpose(1, 0, 2)
         least: Floats = in_order.reshape(-1, 2) + (made.own_s.min() + self.least_held_s(made))
         return least
+
+
+def _surely(body: Forbidden) -> Shrunk:
+    return body.shrunk(0.0, 0.0) if isinstance(body, Region) else body

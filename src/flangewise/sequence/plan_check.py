@@ -178,12 +178,11 @@ class PlanCheck:
         if not problem.check_exits:
             return ()
         shapes, pulled_mm = self._feasibility.shapes, self._feasibility.straight_pull_mm(way, choice.done)
-        if pulls_straight(problem, way, choice.done, shapes=shapes, straight_pull_mm=pulled_mm):
-            return ()
-        opening = opening_at(problem, way, choice.done, shapes=shapes, likely_mm=pulled_mm)
-        mask = ((1 << len(problem.operations)) - 1) & ~(1 << way.operation)
-        if opening.lift_mm is not None:
-            # The part may need more opening than the search reckons with.
+        mask, opening = ((1 << len(problem.operations)) - 1) & ~(1 << way.operation), None
+        if not pulls_straight(problem, way, choice.done, shapes=shapes, straight_pull_mm=pulled_mm):
+            opening = opening_at(problem, way, choice.done, shapes=shapes, likely_mm=pulled_mm)
+        if opening is None or opening.lift_mm is not None:
+            # It may open more than the search reckons with, which takes sliding off where that is less.
             more = self._feasibility.dearer_s(way, choice.done, least_mm=least_opening_mm(opening, pulled_mm))
             wider = Exclusion(way.operation, mask, choice.done, way.option, way.behind, price=more)
             return (wider,) if more > 0 else ()

@@ -1,13 +1,12 @@
 """Whether all tools together shut a section, or some of its bends whatever lies beside them: no prices are asked."""
 
-import itertools
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from functools import cached_property, partial
 
 import numpy as np
 
-from flangewise.clearance import Forbidden
+from flangewise.clearance import InEachWay, Shrunk
 from flangewise.geometry import Chain
 from flangewise.sequence.arrays import Bools, Ints, distinct
 from flangewise.sequence.candidates import Candidate, Pose
@@ -15,6 +14,10 @@ from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import START
 from flangewise.sequence.problem import SectionProblem, first_bend_up
 from flangewise.sequence.tree import WingTree, levels_outward
+
+# What stands in the way of the wing in front and of that behind.
+Bodies = tuple[tuple[Shrunk, ...], ...]
+_Known = dict[tuple[Bodies, ...], Sequence[InEachWay]]
 
 # So many sets in a layer are gone through of a part in other lengths: one that is shut has few.
 MOST_SETS = 4_000
@@ -86,6 +89,7 @@ class InTheWay:
         self._tables = tuple(FeasibilityTable(first_bend_up(problem)) for problem in problems)
         self._ways: dict[tuple[int, int], list[_Choices]] = {}
         self._trees: dict[tuple[object, ...], WingTree] = {}
+        self._known: _Known = {}
 
     def shuts(self, first: int, last: int, *, leg: int = 0, longer_mm: float = 0.0) -> bool:
         """Whether operations from `first` to `last` are shut by themselves, whatever is bent beside them.
@@ -98,7 +102,10 @@ class InTheWay:
             options = (each.options for each in table.problem.operations[first : last + 1])
             if any(hit.kind != "swing" for each in options for option in each for hit in option.hits):
                 return False
-        chains = [_with_leg(table.problem.chain, leg, longer_mm) for table in self._tables]
+        with_leg = [_with_leg(table.problem, leg, longer_mm) for table in self._tables]
+        chains = [chain for chain in with_leg if chain is not None]
+        if len(chains) < len(with_leg):
+            return False
 
         def is_open(number: int, before: Ints, machines: Iterable[int]) -> Bools:
             found, sets = np.zeros(len(before), dtype=bool), before << first
@@ -127,7 +134,7 @@ class InTheWay:
             poses: dict[Pose, list[Candidate]] = {}
             for way in table.candidates[operation]:
                 poses.setdefault((operation, way.marked_up, way.behind), []).append(way)
-            self._ways[nth, operation] = [_Choices(table, ways) for ways in poses.values()]
+            self._ways[nth, operation] = [_Choices(table, ways, self._known) for ways in poses.values()]
         return self._ways[nth, operation]
 
     def _tree(self, nth: int, chain: Chain, run: tuple[int, int], way: Candidate, *, in_front: bool) -> WingTree:
@@ -148,53 +155,69 @@ class InTheWay:
 class _Choices:
     """The choices of tools of an operation in one pose: each body that stands in the way once."""
 
-    def __init__(self, table: FeasibilityTable, ways: Sequence[Candidate]) -> None:
-        self.ways, self._table, self._in_all = ways, table, table.in_way_of_all(ways)
+    def __init__(self, table: FeasibilityTable, ways: Sequence[Candidate], known: _Known) -> None:
+        """`known`: what was made for other machines."""
+        self.ways, self._table, self._known = ways, table, known
 
     @cached_property
-    def _bodies(self) -> tuple[tuple[Forbidden, ...], ...]:
-        """Of the wing in front, and of that behind, all that stands in its way with some choice."""
-        return tuple(tuple(dict.fromkeys(itertools.chain(*side))) for side in zip(*self._each, strict=True))
+    def _each(self) -> tuple[Bodies, ...]:
+        """What stands in the way of the wing in front, and of that behind, with each choice; those alike once."""
+        return tuple(dict.fromkeys(tuple(*self._table.surely_in_way_of(way)) for way in self.ways))
 
     @cached_property
-    def _each(self) -> tuple[tuple[tuple[Forbidden, ...], ...], ...]:
-        """What stands in the way of both with each choice, those alike once."""
-        return tuple(dict.fromkeys(tuple(*self._table.in_way_of(way)) for way in self.ways))
+    def _first(self) -> tuple[Bodies, ...]:
+        return (tuple(*self._table.surely_in_way_of(self.ways[0])),)
 
     @cached_property
-    def _own(self) -> tuple[Bools, ...]:
-        """Of both: which bodies are a choice's: (choices, bodies)."""
-        found = []
-        for side, bodies in enumerate(self._bodies):
-            numbers = {id(body): nth for nth, body in enumerate(bodies)}
-            own = np.zeros((len(self._each), len(bodies)), dtype=bool)
-            for row, both in enumerate(self._each):
-                own[row, [numbers[id(body)] for body in both[side]]] = True
-            found.append(own)
-        return tuple(found)
+    def _of_all(self) -> Sequence[InEachWay]:
+        return tuple(InEachWay(side) for side in zip(*self._each, strict=True))
+
+    def _some_of(self, each: Sequence[Bodies], *, machine: bool) -> Sequence[InEachWay]:
+        """The same of some choices, of the machine or of the tools alone: as a rule these are alike on all machines."""
+        some = ((tuple(body for body in side if body.is_machine is machine) for side in both) for both in each)
+        key = tuple(dict.fromkeys(map(tuple, some)))
+        if key not in self._known:
+            self._known[key] = tuple(InEachWay(side) for side in zip(*key, strict=True))
+        return self._known[key]
+
+    @cached_property
+    def _in_all(self) -> Sequence[Sequence[Shrunk]]:
+        """What of the machine stands in the way of both wings with every choice."""
+        return self._table.in_way_of_all(self.ways)
 
     def are_free(self, trees: Sequence[WingTree], sets: Ints) -> Bools:
-        """For each set: do both wings keep clear of what is in their way with some choice."""
-        met = np.zeros(len(sets), dtype=bool)
-        for tree, regions in zip(trees, self._in_all, strict=False):
-            met |= tree.meetings(sets, regions).any(axis=0)
-        free = np.zeros(len(sets), dtype=bool)
-        if met.all():
-            return free
-        # Most that is free is so with the first of them.
-        for rows in (slice(0, 1), slice(1, None)):
-            left = np.flatnonzero(~met & ~free)
-            if len(left) and len(self._own[0][rows]):
-                struck = np.zeros((len(self._own[0][rows]), len(left)), dtype=bool)
-                for tree, every, bodies in zip(trees, self._own, self._bodies, strict=True):
-                    own = every[rows]
-                    asked = np.flatnonzero(own.any(axis=0))
-                    struck |= own[:, asked] @ tree.meetings(sets[left], [bodies[nth] for nth in asked])
-                free[left] = ~struck.all(axis=0)
+        """For each set: do both wings keep clear of what is in their way with some choice.
+
+        Most that is free is so with the first choice. Where the machine is in the way with that it is asked what of
+        it is so with all of them, else what the tools shut: as a rule that settles it.
+        """
+        with_tools, with_machine = (
+            _are_free(trees, sets, self._some_of(self._first, machine=machine)) for machine in (False, True)
+        )
+        free, may_be = with_tools & with_machine, np.ones(len(sets), dtype=bool)
+        for tree, regions in zip(trees, () if with_machine.all() else self._in_all, strict=False):
+            left = np.flatnonzero(may_be & ~with_machine)
+            may_be[left] = ~tree.meets(sets[left], *regions)
+        left = np.flatnonzero(may_be & ~free)
+        for are_all in (False, True):
+            if len(left):
+                sides = self._of_all if are_all else self._some_of(self._each, machine=False)
+                left = left[_are_free(trees, sets[left], sides)]
+        free[left] = True
         return free
 
 
-def _with_leg(chain: Chain, leg: int, longer_mm: float) -> Chain:
-    flats_mm = list(chain.flats_mm)
-    flats_mm[leg] += longer_mm
-    return replace(chain, flats_mm=tuple(flats_mm)) if longer_mm else chain
+def _are_free(trees: Sequence[WingTree], sets: Ints, sides: Sequence[InEachWay]) -> Bools:
+    struck = np.zeros((len(sets), len(sides[0].all)), dtype=np.uint8)
+    for tree, side in zip(trees, sides, strict=True):
+        left = np.flatnonzero((struck != side.all).any(axis=1))
+        struck[left] |= tree.struck(sets[left], side)
+    free: Bools = (struck != sides[0].all).any(axis=1)
+    return free
+
+
+def _with_leg(problem: SectionProblem, leg: int, longer_mm: float) -> Chain | None:
+    """A section with one leg so much longer; None where nothing flat is left of it."""
+    chain, operations, flats_mm = problem.chain, problem.operations, list(problem.chain.flats_mm)
+    flats_mm[face := operations[leg].zones[0] if leg < len(operations) else -1] += longer_mm
+    return replace(chain, flats_mm=tuple(flats_mm)) if flats_mm[face] > 0 else None

@@ -6,14 +6,13 @@ A node that meets a tool settles all nodes below it.
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.clearance import Forbidden, Geometries, lines_of
+from flangewise.clearance import Bits, Forbidden, Geometries, InEachWay, lines_of
 from flangewise.geometry import Chain, zone_points
 from flangewise.sequence.arrays import Bools, Floats, Ints, distinct
 from flangewise.sequence.problem import Operation
@@ -113,11 +112,13 @@ class WingTree:
         self.ends[0, [self.X, self.FAR, self.TOP_RISEN]] = [face_mm, face_mm, max(0.0, face_mm * self._rise[0])]
         self.ends[0, [self.MOMENT, self.REACH, self.MOST]] = [face_mm**2 / 2, face_mm + bend_line_mm, face_mm]
         self.ends[0, self.CORNER] = -math.inf
-        # The piece of each node as a line, drawn when it is first held against a region.
+        # The piece of each node as a line, drawn when first held against a region.
         self._lines, self._is_drawn = np.full(16, None, dtype=object), np.zeros(16, dtype=bool)
         self._is_drawn[0], self._lines[0] = True, lines_of(np.array([[[0.0, 0.0], [face_mm, 0.0]]]))[0]
         self._hits: dict[int, NDArray[np.int8]] = {}
         self._regions: list[Forbidden] = []
+        self._struck: dict[int, tuple[Bits, InEachWay]] = {}
+        self._is_struck_known: dict[int, Bools] = {}
         own = sorted(level.operation for level in levels)
         self._first, self._bits = own[0] if own else 0, (1 << len(own)) - 1
         self._leaves = np.full(1 << len(own), -1, dtype=np.int32) if len(own) <= MOST_BITS else None
@@ -182,6 +183,9 @@ class WingTree:
         self._is_drawn = np.concatenate([self._is_drawn, np.zeros(more, dtype=bool)])
         for key, hits in self._hits.items():
             self._hits[key] = np.concatenate([hits, np.zeros(more, dtype=np.int8)])
+        for key, (struck, choices) in self._struck.items():
+            self._struck[key] = np.concatenate([struck, np.zeros((more, struck.shape[1]), dtype=np.uint8)]), choices
+            self._is_struck_known[key] = np.concatenate([self._is_struck_known[key], np.zeros(more, dtype=bool)])
 
     def _placed(self, shape: Floats, parents: Ints) -> Floats:
         """A shape at the end of each node: (nodes, points, 2)."""
@@ -229,15 +233,25 @@ class WingTree:
                 met |= every[nth][leaves] == MEETS
         return met
 
-    def meetings(self, sets: Ints, regions: Sequence[Forbidden]) -> Bools:
-        """Which regions the wing of each set meets: (regions, sets)."""
-        leaves, every = self.leaves(sets), [self._known(region) for region in regions]
-        known = np.array([each[leaves] for each in every]).reshape(len(every), len(leaves))
-        for nth in np.flatnonzero((known == UNKNOWN).any(axis=1)):
-            self._settle(distinct(leaves[known[nth] == UNKNOWN]), every[nth], regions[int(nth)])
-            known[nth] = every[nth][leaves]
-        met: Bools = known == MEETS
-        return met
+    def struck(self, sets: Ints, choices: InEachWay) -> Bits:
+        """With which choices of tools the wing of each set surely meets a body: (sets, bits of choices).
+
+        The face beside the bend is not looked at. What strikes with every choice settles all that lies further out.
+        """
+        leaves = self.leaves(sets)
+        if id(choices) not in self._struck:
+            self._struck[id(choices)] = np.zeros((len(self.parents), len(choices.all)), dtype=np.uint8), choices
+            self._is_struck_known[id(choices)] = np.arange(len(self.parents)) == 0
+        struck, is_known = self._struck[id(choices)][0], self._is_struck_known[id(choices)]
+        for nodes in self._above(distinct(leaves))[1:]:
+            asked = distinct(nodes[~is_known[nodes]])
+            if len(asked):
+                found = struck[self.parents[asked]]
+                left = np.flatnonzero((found != choices.all).any(axis=1))
+                found[left] |= choices.struck(self._drawn(asked[left]))
+                struck[asked], is_known[asked] = found, True
+        every: Bits = struck[leaves]
+        return every
 
     def first_meeting(self, done: int, *regions: Forbidden) -> int | None:
         """How many levels out the wing of one set first meets any of the regions; None where it does not."""

@@ -9,7 +9,7 @@ import pytest
 import shapely
 import shapely.affinity
 
-from flangewise.clearance import BULGE_MM, CONTACT_MM, Body, Region, Stroke, grow_mm, lines_of, swept_region
+from flangewise.clearance import BULGE_MM, CONTACT_MM, Body, InEachWay, Region, Stroke, grow_mm, lines_of, swept_region
 from flangewise.clearance.region import MOST_KEPT, SAMPLES
 
 
@@ -43,6 +43,20 @@ def test_region_agrees_with_dense_angles(bodies, seed):
     hit = region.strikes(lines_of(lines))
     assert hit[gap < 0].all(), "nothing that meets a tool is missed"
     assert not hit[gap > 3 * BULGE_MM].any(), "and little more than the bound is added"
+
+
+def test_with_which_choices_a_line_meets_a_body_is_told_as_each_body_says(bodies, square_bend):
+    """Choices share bodies; each body asked by itself, with and without slack, in another place of the wing."""
+    dice = random.Random(3)
+    parts = swept_region(bodies, square_bend, reach_mm=200).parts
+    shrunk = [part.shrunk(dice.choice([0.0, 0.4, 3.0]), dice.choice([0.0, -2.0])) for part in parts for _ in range(3)]
+    each = [dice.sample(shrunk, 3) for _ in range(20)] + [[]]
+    ends = np.array([[dice.uniform(5, 140), dice.uniform(-80, 120)] for _ in range(400)])
+    lines = lines_of(np.stack([ends, ends + [[dice.uniform(-9, 9), dice.uniform(-9, 9)] for _ in ends]], axis=1))
+    struck = np.unpackbits(InEachWay(each).struck(lines), axis=1)[:, : len(each)].astype(bool)
+    alone = [np.any([body.strikes(lines) for body in bodies] or [np.zeros(400, bool)], axis=0) for bodies in each]
+    assert struck.any() and not struck.all()
+    np.testing.assert_array_equal(struck, np.transpose(alone))
 
 
 def test_many_lines_and_few_get_the_same_answer(bodies, square_bend):

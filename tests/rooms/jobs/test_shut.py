@@ -4,16 +4,26 @@ from __future__ import annotations
 
 import math
 import random
+from dataclasses import replace
 
-from flangewise.jobs.blanks import blanks_of
+import shapely
+
+from flangewise.geometry import done_angles, section_path
+from flangewise.jobs.blanks import beside_mm, blanks_of
 from flangewise.jobs.job import Job
 from flangewise.jobs.order import _ordered, find_order
 from flangewise.jobs.plan_part import blanked_on
-from flangewise.jobs.shut import ShutBends, is_shut_on_all, shut_run
+from flangewise.jobs.problem import chain_of, mountings, problem_of
+from flangewise.jobs.shut import ShutBends, _on_blank, is_shut_on_all, shut_runs
+from flangewise.punch_die import usable
+from flangewise.sequence import UNLIMITED
+from flangewise.sequence.shut import _with_leg
 
 from .made import built_in, steel
 
 MACHINE = "long-1450"
+ANY_PLAN = replace(UNLIMITED, any_plan=True)
+OFFSET = {"offset": 4, "radius": 1}
 
 
 def laid_out(legs: list[float], bends: list[float], thickness: float, *, every_die: bool = False) -> Job:
@@ -24,19 +34,84 @@ def test_bends_shut_on_all_blanks_are_shut_on_each_and_shut_the_part() -> None:
     """A hook of three bends at the end of a section, with every die; single blanks are drawn."""
     job, drawn = laid_out([60, 96, 43, 36, 48, 105], [30, -30, 60, 90, 90], 1.5, every_die=True), random.Random(4)
     by_blank = blanks_of(job)
-    run = shut_run(job, by_blank)
-    assert run is not None and run[0] >= 2 and is_shut_on_all(job, by_blank, run)
+    run = next(shut_runs(job, by_blank))
+    assert run[0] >= 2 and is_shut_on_all(job, by_blank, run)
     for _ in range(4):
         alike = [drawn.choice(each) for each in by_blank]
         assert _ordered(job, alike, below_s=math.inf).solution.feasible is False
-    assert ShutBends({MACHINE: job}).is_all and ShutBends({MACHINE: job}).whatever_long(1)
+    assert ShutBends(job.part, lambda _: {MACHINE: job}).is_all and ShutBends(
+        job.part, lambda _: {MACHINE: job}
+    ).whatever_long(1)
     assert find_order(laid_out([60, 96, 43, 36, 48, 105], [30, -30, 60, 90, 90], 1.5)).solution.feasible is False
+
+
+def test_the_sheet_of_every_blank_lies_near_the_leg_beside_a_bend_as_the_first_has_it() -> None:
+    """Folded on blanks of either end of the rack: no point of the first's flat lies further from them than is told."""
+    job = laid_out([60, 96, 43], [-90, 60], 1.5, every_die=True)
+    by_blank, away = blanks_of(job), []
+    for bend in (0, 1):
+        told_mm = beside_mm(job, by_blank, bend)
+        for nth in (0, len(by_blank[bend]) // 2, len(by_blank[bend]) - 1):
+            drawn = []
+            for chosen in (0, nth):
+                alike = [(each[chosen if own == bend else 0],) for own, each in enumerate(by_blank)]
+                chain = chain_of(_on_blank(job, alike).pattern)
+                path = section_path(chain, done_angles(chain, {bend}))
+                drawn.append(path.levelled(2, by_last=bend == 0))
+            flat = shapely.LineString(drawn[0].ends_mm(2))
+            off_mm = shapely.distance(shapely.points(list(flat.coords)), shapely.LineString(drawn[1].points_mm)).max()
+            assert off_mm <= told_mm + 1e-6, (bend, nth)
+            away.append(told_mm)
+    assert min(away) > 0.3
+
+
+def test_a_leg_beside_the_next_bend_counts_no_further_than_all_its_dies_leave_it() -> None:
+    """What is shut by the end of a leg with the first die of the next bend alone is not told to be shut: each length
+    up to there is bent or refused on single blanks as it is told."""
+    told = []
+    for leg_mm in (30.0, 55.0, 80.0):
+        job = laid_out([52, leg_mm, 52, 40], [90, 90, -60], 2, every_die=True)
+        by_blank = blanks_of(job)
+        shut = is_shut_on_all(job, by_blank, (0, 1), most=1)
+        possible = find_order(replace(job, watch=ANY_PLAN)).solution.feasible
+        assert not (shut and possible), leg_mm
+        told.append(shut)
+    assert not all(told)
+
+
+def test_a_part_with_another_leg_is_shut_only_where_no_plan_is_found() -> None:
+    """Shorter and longer legs, with tools the part itself is not offered and with fewer."""
+    shop, wanted = built_in(), steel([60, 96, 43, 36, 48, 105], [30, -30, 60, 90, 90], 1.5)
+    shut = ShutBends(wanted, lambda part: {MACHINE: blanked_on(part, shop, MACHINE)}, every_die=False)
+    assert shut.is_all
+    answers = set()
+    for leg, length_mm in ((5, 20.0), (5, 60.0), (5, 170.0), (6, 9.0), (6, 80.0), (4, 90.0), (4, 12.0), (3, 5.0)):
+        legs = [*wanted.section.legs_mm[: leg - 1], length_mm, *wanted.section.legs_mm[leg:]]
+        other = replace(wanted, section=replace(wanted.section, legs_mm=tuple(legs)))
+        job = blanked_on(other, shop, MACHINE)
+        is_shut = shut.with_leg(leg, other)
+        if job.pattern is not None and all(map(usable, job.offers.values())):
+            assert not (is_shut and find_order(replace(job, watch=ANY_PLAN)).solution.feasible), (leg, length_mm)
+        answers.add(is_shut)
+    assert answers == {True, False}
+
+
+def test_an_offset_before_a_leg_does_not_hide_which_leg_is_longer() -> None:
+    """The legs of a section with an offset are not its flats: a bend of two zones has one between."""
+    job = blanked_on(steel([40, 60, 60, 30, 70], [OFFSET, 90, 90, 45], 1.5), built_in(), MACHINE)
+    problem = problem_of(job, {bend: mountings(usable(each))[:1] for bend, each in job.offers.items()})
+    chain = problem.chain
+    for leg in range(5):
+        other = _with_leg(problem, leg, 7.0)
+        moved = [n for n, (a, b) in enumerate(zip(chain.flats_mm, other.flats_mm, strict=True)) if a != b]
+        assert moved == [leg if leg == 0 else leg + 1]
+    assert _with_leg(problem, 3, -chain.flats_mm[4]) is None
 
 
 def test_bends_that_another_pair_makes_are_not_shut() -> None:
     """The channel 52 | 30 | 52 of 2 mm: shut on the blank of the first die, made with another."""
     job = laid_out([52, 30, 52], [90, 90], 2)
     by_blank = blanks_of(job)
-    run = shut_run(job, by_blank)
+    run = next(shut_runs(job, by_blank))
     assert run == (0, 1) and not is_shut_on_all(job, by_blank, run)
     assert find_order(job).solution.feasible is True

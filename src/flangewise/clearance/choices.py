@@ -1,0 +1,53 @@
+"""What stands in the way with each of many choices of tools, asked of all of them at once. Source: derived here."""
+
+import itertools
+from collections.abc import Sequence
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from flangewise.clearance.region import Geometries, Shrunk
+
+# For each line or wing a bit a choice of tools.
+Bits = NDArray[np.uint8]
+
+
+class InEachWay:
+    """Bodies that stand in the way of one wing with some choices of tools; a body that several share is asked once."""
+
+    def __init__(self, each: Sequence[Sequence[Shrunk]]) -> None:
+        """`each`: what surely stands in the way with each choice."""
+        self._each, self._bodies = each, tuple(dict.fromkeys(itertools.chain(*each)))
+        self.all: Bits = np.packbits(np.ones(len(each), dtype=bool))
+
+    @cached_property
+    def _own(self) -> NDArray[np.float32]:
+        """Which bodies are a choice's: (bodies, choices)."""
+        numbers = {id(body): nth for nth, body in enumerate(self._bodies)}
+        own = np.zeros((len(self._bodies), len(self._each)), dtype=np.float32)
+        for choice, bodies in enumerate(self._each):
+            own[[numbers[id(body)] for body in bodies], choice] = 1.0
+        return own
+
+    @cached_property
+    def _drawn(self) -> tuple[tuple[float, shapely.STRtree, NDArray[np.int64]], ...]:
+        """By the distance to keep from them: bodies as they are drawn, and which body each of these is."""
+        alike: dict[float, list[int]] = {}
+        for nth, body in enumerate(self._bodies):
+            alike.setdefault(body.keep_mm, []).append(nth)
+        found = []
+        for keep_mm, numbers in alike.items():
+            drawn = [self._bodies[nth].drawn for nth in numbers]
+            owners = np.repeat(np.array(numbers), [len(shapes) for shapes in drawn])
+            found.append((keep_mm, shapely.STRtree(np.concatenate(drawn)), owners))
+        return tuple(found)
+
+    def struck(self, lines: Geometries) -> Bits:
+        """With which choices each line surely meets a body."""
+        met = np.zeros((len(lines), len(self._bodies)), dtype=np.float32)
+        for keep_mm, tree, owners in self._drawn:
+            rows, shapes = tree.query(lines, predicate="dwithin", distance=keep_mm)
+            met[rows, owners[shapes]] = 1.0
+        return np.packbits(met @ self._own > 0, axis=1)
