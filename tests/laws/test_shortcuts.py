@@ -81,7 +81,7 @@ def test_a_plain_way_out_needs_no_more_than_the_straight_pull(seed: int) -> None
         for way, done in itertools.product(candidates, sets_without(index, len(problem.operations)).tolist()):
             pulled_mm = table.straight_pull_mm(way, done)
             if pulls_straight(problem, way, done, shapes=shapes, straight_pull_mm=pulled_mm):
-                told = straight_opening(problem, way, done, shapes=shapes, straight_pull_mm=pulled_mm)
+                told = straight_opening(problem, way, done, straight_pull_mm=pulled_mm)
                 assert least_opening_mm(told, pulled_mm) == pulled_mm
                 opening = opening_at(problem, way, done, shapes=shapes, likely_mm=pulled_mm)
                 assert opening.lift_mm is not None and opening.reason == told.reason

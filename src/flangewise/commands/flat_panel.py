@@ -91,7 +91,7 @@ def _bend_record(job: PanelJob, zone: BendZone, names: dict[int, str]) -> dict[s
         "punch": None if pair is None else pair.tools.punch_name,
         "die": None if pair is None else pair.tools.die_name,
         "force_kn_per_m": None if pair is None else pair.limit_force_kn_per_m,
-        "force_kn": None if pair is None else pair.force_kn,
+        "force_kn": None if pair is None else pair.force_kn(zone.length_mm),
     }
 
 

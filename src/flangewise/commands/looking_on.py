@@ -8,12 +8,13 @@ import signal
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 
 import click
 
 from flangewise.commands import Settings
 from flangewise.commands.options import OptionReader, Span
-from flangewise.sequence import Watch
+from flangewise.sequence import UNLIMITED, Watch
 from flangewise.units import trimmed
 from flangewise.words import word
 
@@ -79,6 +80,7 @@ class Patience:
     def __init__(self, seconds: float, settings: Settings, *, clock: Callable[[], float] = time.monotonic) -> None:
         self._seconds, self._clock = seconds, clock
         self._shown = settings.is_watched
+        self._line = SearchLine(shown=False)
         self.interrupted = False
 
     @contextmanager
@@ -89,14 +91,19 @@ class Patience:
         """
         if self.interrupted:
             raise KeyboardInterrupt
-        line = SearchLine(shown=self._shown, clock=self._clock)
+        self._line = SearchLine(shown=self._shown, clock=self._clock)
         before = signal.signal(signal.SIGINT, self._interrupt)
         try:
             until = self._clock() + self._seconds
-            yield Watch(until, self._clock, lambda: self.interrupted, line.tell)
+            yield Watch(until, self._clock, lambda: self.interrupted, self._line.tell)
         finally:
             signal.signal(signal.SIGINT, before)
-            line.clear()
+            self._line.clear()
+
+    def unseen(self, watch: Watch) -> Watch:
+        """The same watch while results are written: the line is taken away, and nobody is told of what is searched."""
+        self._line.clear()
+        return replace(watch, tell=UNLIMITED.tell)
 
     def _interrupt(self, _number: int, _frame: object) -> None:
         self.interrupted = True

@@ -144,8 +144,8 @@ def _panel(
         if cell and plan.feasible:
             from flangewise.commands.plan_cell import give_panel_cell_plan
 
-            return give_panel_cell_plan(plan, shop, printer, watch)
-        return give_panel_plan(plan, shop, printer, watch, NO_TOTALS, draw=draw, why=why)
+            return give_panel_cell_plan(plan, shop, printer, patience.unseen(watch))
+        return give_panel_plan(plan, shop, printer, patience.unseen(watch), NO_TOTALS, draw=draw, why=why)
 
 
 def plan_record(job: Job) -> dict[str, Any]:
@@ -205,7 +205,7 @@ def _one(
         if cell and job.feasible:
             from flangewise.commands.plan_cell import give_cell_plan
 
-            return give_cell_plan(job, printer)
+            return give_cell_plan(replace(job, watch=patience.unseen(watch)), printer)
         others = runners_up(job) if why and printer.fmt != "csv" else []
     record = plan_record(job)
 

@@ -25,6 +25,8 @@ from flangewise.sequence import SAME_COST, SectionProblem, Slack, ToolOption, mo
 
 # Radii closer than this make the same blank: a thousandth of what a cut can hold.
 SAME_RADIUS_MM = 1e-4
+# Of so many bends' offers it is kept which make one blank.
+MOST_GROUPED = 64
 # Long enough for a leg with any radius.
 LONG_MM = 1000.0
 
@@ -39,17 +41,30 @@ Box = tuple[tuple[int, ...], ...]
 def blanks_of(job: Job) -> tuple[tuple[Alike, ...], ...]:
     """For each bend its usable pairs, those together that make one blank; the best first."""
     turned = {bend.number: bend.punch_turned for bend in job.part.section.bends}
+    if not job.shop.measured.rows and job.cut_offers is job.offers:
+        return tuple(_alike_by_radius(offers, turned[bend]) for bend, offers in job.offers.items())
     found, is_measured = [], bool(job.shop.measured.rows)
     for bend, offers in job.offers.items():
         alike: dict[object, list[Mounting]] = {}
         for each in mountings(usable(offers), turned[bend]):
             # What of a pair makes the blank: the radius it forms in the sheet as it was cut, a deduction learned.
-            radius_mm = as_cut(job, bend, each.pair).formed_radius_mm
             learned = deductions_mm(job.part, job.shop, {bend: each.pair}).get(bend) if is_measured else None
-            key = None if radius_mm is None else round(radius_mm / SAME_RADIUS_MM), learned
-            alike.setdefault(key, []).append(each)
+            alike.setdefault((_radius_key(as_cut(job, bend, each.pair)), learned), []).append(each)
         found.append(tuple(tuple(each) for each in alike.values()))
     return tuple(found)
+
+
+@lru_cache(maxsize=MOST_GROUPED)
+def _alike_by_radius(offers: tuple[PunchDie, ...], turned: bool | None) -> tuple[Alike, ...]:
+    """The same of one bend, where no deduction was learned and the sheet is as it was ordered: alike in many parts."""
+    alike: dict[int | None, list[Mounting]] = {}
+    for each in mountings(usable(offers), turned):
+        alike.setdefault(_radius_key(each.pair), []).append(each)
+    return tuple(tuple(each) for each in alike.values())
+
+
+def _radius_key(pair: PunchDie) -> int | None:
+    return None if pair.formed_radius_mm is None else round(pair.formed_radius_mm / SAME_RADIUS_MM)
 
 
 def as_cut(job: Job, bend: int, pair: PunchDie) -> PunchDie:

@@ -31,6 +31,8 @@ TURNED_PRICE = 0.5
 # What a unit of a pair's rank is worth in seconds a part (judgement): the next wider or narrower V costs four.
 RANK_PRICE = 16.0
 KG_PER_MM3 = 1e-9
+# So many choices of tools are kept for other parts of the same sheet.
+MOST_OPTIONS = 2048
 # So many pairs of tools are asked first whether they stand beside each other.
 FEW_BESIDE = 30
 # Arcs of tools are drawn out this finely: a fifth of the tolerance for contact.
@@ -109,13 +111,18 @@ def _asked(part: Part, zones: Mapping[int, tuple[int, ...]]) -> tuple[Asked, ...
 def _options(choices: Sequence[Mounting], centre: WorkCentre, pattern: FlatPattern) -> tuple[ToolOption, ...]:
     hits = [[hit for _, hit in choice.numbered] for choice in choices]
     pairs = [hit.pair for each in hits for hit in each]
-    prices = [option_price(choice) for choice in choices]
     sheet_mm, reach_mm = pattern.thickness_mm, pattern.developed_mm
     times = hit_times(pairs, centre.machine, centre.handler, sheet_mm=sheet_mm, reach_mm=reach_mm)
     return tuple(
-        ToolOption(tuple(hit_of(hit, centre.machine, next(times)) for hit in each), price)
-        for price, each in zip(prices, hits, strict=True)
+        _option(choice, centre.machine, tuple(itertools.islice(times, len(each))))
+        for choice, each in zip(choices, hits, strict=True)
     )
+
+
+@lru_cache(maxsize=MOST_OPTIONS)
+def _option(choice: Mounting, machine: Machine, times: tuple[HitTime, ...]) -> ToolOption:
+    hits = zip(choice.numbered, times, strict=True)
+    return ToolOption(tuple(hit_of(hit, machine, time) for (_, hit), time in hits), option_price(choice))
 
 
 def option_price(choice: Mounting) -> float:

@@ -36,7 +36,7 @@ FIGURES = {
     "end_force_kn_per_m": "made.air.force_kn_per_m",
     "limit_force_kn_per_m": "made.limit_force_kn_per_m",
     "force_from": "made.force_from",
-    "force_kn": "made.force_kn",
+    "force_kn": "force_kn",
     "min_leg_mm": "made.least_leg_mm",
     "loaded_turn_deg": "made.loaded_turn_deg",
     "springback_deg": "made.air.springback_deg",
@@ -111,6 +111,11 @@ class Answer:
     spread: Spread | None
     findings: tuple[Finding, ...]
     drawn: DrawnSpread | None = None
+
+    @property
+    def force_kn(self) -> float | None:
+        """The limit force over the bend's length; None where none is asked about."""
+        return None if self.made is None else self.made.force_kn(self.asked.wish.length_mm)
 
     @property
     def included_deg(self) -> float | None:

@@ -99,7 +99,6 @@ def _made(pair: Pair, air: AirBend | NoBend, model: Model, wish: BendWish, stock
         deg_per_mm=air.deg_per_mm,
         limit_force_kn_per_m=limit,
         force_from=force_from,
-        force_kn=None if wish.length_mm is None else limit * wish.length_mm / 1000,
         least_leg_mm=least_leg_mm(air.contact_length_mm, taken.deduction_mm),
         hard_leg_mm=least_leg_mm(air.contact_length_mm, taken.deduction_mm, margin=1.0),
     )

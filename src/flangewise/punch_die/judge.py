@@ -157,34 +157,26 @@ def _limited(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *,
 
 
 def _on_machine(made: PunchDie, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
-    """A pair judged for the sheet alone, with its force and what speaks against it on a machine, at a length."""
-    made = _over_length(made, wish)
+    """A pair judged for the sheet alone, with what speaks against it on a machine, at a length."""
     against = (*width_findings(wish, stock.thickness_mm), *_loads(made, wish, tooling=tooling))
     told = altered(made, findings=(*made.findings, *against)) if against else made
     return altered(told, cost=cost_of(told, wish, stock))
 
 
-def _over_length(made: PunchDie, wish: BendWish) -> PunchDie:
-    per_m, length_mm = made.limit_force_kn_per_m, wish.length_mm
-    return altered(made, force_kn=None if per_m is None or length_mm is None else per_m * length_mm / 1000)
-
-
-def at_length(
-    known: Sequence[PunchDie], among: Sequence[PunchDie], wish: BendWish, stock: Stock, *, tooling: Tooling
-) -> tuple[PunchDie, ...] | None:
-    """Offers judged for no length, with their forces at one, as long as nothing is said of it of any pair; else None.
+def no_length_matters(among: Iterable[PunchDie], wish: BendWish, stock: Stock, *, tooling: Tooling) -> bool:
+    """Whether nothing is said of a bend's length of any pair: then the offers at it are those for no length.
 
     `among` are all pairs judged: where it is said of any, costs and remedies of the others change as well.
     """
     if any(width_findings(wish, stock.thickness_mm)):
-        return None
-    for each in among:
-        if each.cost != NO_ANSWER_COST:
-            made, machine = _over_length(each, wish), tooling.machine
-            is_over = machine is not None and any(machine_findings(made, wish, machine))
-            if is_over or any(length_findings(made, wish, tooling=tooling)):
-                return None
-    return tuple(each if each.cost == NO_ANSWER_COST else _over_length(each, wish) for each in known)
+        return False
+    machine = tooling.machine
+    return not any(
+        (machine is not None and any(machine_findings(each, wish, machine)))
+        or any(length_findings(each, wish, tooling=tooling))
+        for each in among
+        if each.cost != NO_ANSWER_COST
+    )
 
 
 def _loads(made: PunchDie, wish: BendWish, *, tooling: Tooling) -> tuple[Finding, ...]:

@@ -214,10 +214,10 @@ def machine_findings(made: PunchDie, wish: BendWish, machine: Machine) -> Iterat
     if wish.length_mm is not None and wish.length_mm > machine.bed_length_mm:
         bed = {"length_mm": wish.length_mm, "bed_mm": machine.bed_length_mm}
         yield refuse("longer-than-bed", wish.where, machine=machine.name, **bed)
-    elif made.force_kn is not None:
-        told: dict[str, Value] = {"force_kn": made.force_kn, "machine": machine.name}
+    elif (force_kn := made.force_kn(wish.length_mm)) is not None:
+        told: dict[str, Value] = {"force_kn": force_kn, "machine": machine.name}
         most_kn, off_mm = off_centre_force_kn(machine, wish.bed_offset_mm), abs(wish.bed_offset_mm)
-        if made.force_kn > machine.force_kn:
+        if force_kn > machine.force_kn:
             yield refuse_for_now("over-machine-force", wish.where, most_kn=machine.force_kn, **told)
-        elif made.force_kn > most_kn:
+        elif force_kn > most_kn:
             yield refuse_for_now("over-off-centre-force", wish.where, most_kn=most_kn, offset_mm=off_mm, **told)

@@ -26,7 +26,6 @@ from flangewise.punch_die.forming import form
 from flangewise.punch_die.judge import (
     NO_ANSWER_COST,
     above_the_best,
-    at_length,
     best_first,
     cost_of,
     formed_alike,
@@ -34,6 +33,7 @@ from flangewise.punch_die.judge import (
     judge,
     judged,
     named,
+    no_length_matters,
     vee_pairs,
     with_remedies,
 )
@@ -94,7 +94,6 @@ def flattened(pair: Pair, wish: BendWish, stock: Stock, *, tooling: Tooling) -> 
         depth_mm=-(2 * t + wish.gap_mm),
         limit_force_kn_per_m=force,
         force_from="hem-table",
-        force_kn=None if force is None or wish.length_mm is None else force * wish.length_mm / 1000,
     )
     most_mm = HEM_THICKNESSES_MM[-1]
     beyond = [refuse("hem-beyond-table", wish.where, thickness_mm=t, most_mm=most_mm)] if force is None else []
@@ -191,7 +190,6 @@ def _judged_offset(punch: Punch, die: Die, wish: BendWish, stock: Stock, *, tool
         depth_mm=step_mm - t,
         limit_force_kn_per_m=force,
         force_from="offset-factor",
-        force_kn=None if wish.length_mm is None else force * wish.length_mm / 1000,
         cost=abs(step_mm - (wish.offset_mm or 0.0)),
     )
     against = (*_other_step(die, wish), *_too_thick(die, wish, stock))
@@ -232,12 +230,16 @@ def offer(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, 
 @lru_cache(maxsize=MOST_OFFERED)
 def _offered_there(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
     """The offers for any bend of that number that asks for the same: those for none where its length is no matter."""
-    if wish.kind == "bend" and wish.length_mm is not None and wish.legs_mm == (None, None):
-        free = replace(wish, length_mm=None)
-        known, every = _told_there(free, stock, tooling), _judged_alone(replace(free, number=0), stock, tooling)
-        if offers := at_length(known, every, wish, stock, tooling=tooling):
-            return offers
+    is_free = wish.kind == "bend" and wish.length_mm is not None and wish.legs_mm == (None, None)
+    if is_free and _no_length_matters(replace(wish, number=0), stock, tooling):
+        wish = replace(wish, length_mm=None)
     return _told_there(wish, stock, tooling)
+
+
+@lru_cache(maxsize=MOST_OFFERED)
+def _no_length_matters(wish: BendWish, stock: Stock, tooling: Tooling) -> bool:
+    every = _judged_alone(replace(wish, length_mm=None), stock, tooling)
+    return no_length_matters(every, wish, stock, tooling=tooling)
 
 
 @lru_cache(maxsize=MOST_TOLD)

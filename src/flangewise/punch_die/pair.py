@@ -153,8 +153,8 @@ class PunchDie:
 
     `air` is the model's answer, `turn_deg` what the hit finishes at. Numbers are None where no model answers:
     flatteners and offset tools have forces and a depth only. `least_leg_mm` carries the margin below which a leg may
-    slip, `hard_leg_mm` is where it falls into the opening. `formed_radius_mm` makes the blank. `force_kn` is None
-    without a length. `then` is the second hit of a hem.
+    slip, `hard_leg_mm` is where it falls into the opening. `formed_radius_mm` makes the blank. `then` is the
+    second hit of a hem.
     """
 
     tools: Pair
@@ -168,17 +168,25 @@ class PunchDie:
     deg_per_mm: float | None = None
     limit_force_kn_per_m: float | None = None
     force_from: str | None = None
-    force_kn: float | None = None
     least_leg_mm: float | None = None
     hard_leg_mm: float | None = None
     findings: tuple[Finding, ...] = ()
     cost: float = 0.0
     then: "PunchDie | None" = None
 
+    def __hash__(self) -> int:
+        # Looked up by few figures, quicker than by all.
+        return hash((self.tools.name, self.turn_deg, self.depth_mm))
+
     @cached_property
     def refused(self) -> bool:
         """Whether something forbids the pair, in its own hit or the one that follows."""
         return refused(self.findings) or (self.then is not None and self.then.refused)
+
+    def force_kn(self, length_mm: float | None) -> float | None:
+        """The limit force over a length; None without one."""
+        per_m = self.limit_force_kn_per_m
+        return None if per_m is None or length_mm is None else per_m * length_mm / 1000
 
     @property
     def all_findings(self) -> tuple[Finding, ...]:

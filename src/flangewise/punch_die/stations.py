@@ -286,7 +286,8 @@ def _beside(
     for each, pair, width_mm in zip(stations, pairs, widths_mm, strict=True):
         placed.append(_moved(each, left_mm + width_mm / 2))
         left_mm += width_mm + gap_mm
-        if (pair.force_kn or 0.0) > off_centre_force_kn(machine, placed[-1].centre_mm - machine.bed_length_mm / 2):
+        off_mm = placed[-1].centre_mm - machine.bed_length_mm / 2
+        if (pair.force_kn(reach.least_mm) or 0.0) > off_centre_force_kn(machine, off_mm):
             return None
     return tuple(placed)
 

@@ -143,12 +143,11 @@ def _pulls_straight(
     return all(each.pulls_out(straight_pull_mm, most_mm, slip) for each in _moments(problem, way, done, shapes))
 
 
-def straight_opening(
-    problem: SectionProblem, way: Candidate, done: int, *, shapes: Shapes, straight_pull_mm: float
-) -> Opening:
+def straight_opening(problem: SectionProblem, way: Candidate, done: int, *, straight_pull_mm: float) -> Opening:
     """The opening of a step that pulls straight: no more than the straight pull, and not measured more closely."""
-    _, leaving = _moments(problem, way, done, shapes)
-    return Opening(straight_pull_mm - leaving.nose_mm, straight_pull_mm, False, *_reason(problem, way, done))
+    last = len(problem.operations[way.operation].options[way.option].hits) - 1
+    lift_mm = straight_pull_mm - nose_mm(problem, way, hit=last, share=FULL)
+    return Opening(lift_mm, straight_pull_mm, False, *_reason(problem, way, done))
 
 
 def tilted_at(

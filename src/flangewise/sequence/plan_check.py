@@ -129,7 +129,7 @@ class PlanCheck:
         asked, shapes = (self._problem, choice.way, choice.done), self._feasibility.shapes
         in_hand = self._feasibility.opens_with_margin(choice.way, choice.done, pulled_mm)
         if in_hand and pulls_straight(*asked, shapes=shapes, straight_pull_mm=pulled_mm):
-            return straight_opening(*asked, shapes=shapes, straight_pull_mm=pulled_mm)
+            return straight_opening(*asked, straight_pull_mm=pulled_mm)
         return opening_at(*asked, shapes=shapes, likely_mm=pulled_mm)
 
     def waits_s(self, before: Choice, after: Choice) -> float:

@@ -6,6 +6,7 @@ order's search reckons with the same functions, so that a plan costs what it tak
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
 from flangewise.bend import strokes
 from flangewise.punch_die import PunchDie, Station
@@ -18,6 +19,8 @@ from flangewise.words import Phrase, phrase
 
 # Real radii bring a leg up to 1.3 times as fast as the sharp bend's 2/V; with this no slowing is overlooked.
 FASTEST_SHARE = 1.6
+# Of so many pairs of one sheet and machine a hit's seconds are kept: they are the same for many parts.
+MOST_TIMED = 2048
 # Stops nearer to each other than a machine sets them stand at one place.
 SAME_STOP_MM = 0.05
 # How the part comes in and out where it does not simply come to the front; told after all that is done before the hit.
@@ -90,24 +93,25 @@ def hit_times(
     pairs: Sequence[PunchDie], machine: Machine, handler: Handler, *, sheet_mm: float, reach_mm: float
 ) -> Iterator[HitTime]:
     """The seconds of one hit with each pair, for a part that reaches at most `reach_mm` from any of its bends."""
-    swings, made = _swings(pairs, machine, handler, reach_mm=reach_mm), dict[int, HitTime]()
-    margin, gripper_mm = margin_mm(handler), handler.gripper_height_mm or 0.0
+    swings = _swings(pairs, machine, handler, reach_mm=reach_mm)
     for pair in pairs:
-        # A pair put in both ways is one pair: a hit with it takes as long.
-        if id(pair) not in made:
-            has_bodies = pair.tools.punch is not None and pair.tools.die is not None
-            made[id(pair)] = HitTime(
-                ram=machine,
-                sheet_mm=sheet_mm,
-                travel_mm=max((pair.depth_mm or 0.0) + sheet_mm, 0.0),
-                margin_mm=margin,
-                gripper_mm=gripper_mm,
-                gripper_reach_mm=handler.gripper_reach_mm,
-                most_opening_mm=most_opening_mm(pair, machine) if has_bodies else None,
-                swing=swings.get(id(pair)),
-                slow_all_way=pair.kind == "flatten",
-            )
-        yield made[id(pair)]
+        yield _hit_time(pair, machine, handler, sheet_mm, swings.get(id(pair)))
+
+
+@lru_cache(maxsize=MOST_TIMED)
+def _hit_time(pair: PunchDie, machine: Machine, handler: Handler, sheet_mm: float, swing: Swing | None) -> HitTime:
+    has_bodies = pair.tools.punch is not None and pair.tools.die is not None
+    return HitTime(
+        ram=machine,
+        sheet_mm=sheet_mm,
+        travel_mm=max((pair.depth_mm or 0.0) + sheet_mm, 0.0),
+        margin_mm=margin_mm(handler),
+        gripper_mm=handler.gripper_height_mm or 0.0,
+        gripper_reach_mm=handler.gripper_reach_mm,
+        most_opening_mm=most_opening_mm(pair, machine) if has_bodies else None,
+        swing=swing,
+        slow_all_way=pair.kind == "flatten",
+    )
 
 
 def _swings(pairs: Sequence[PunchDie], machine: Machine, handler: Handler, *, reach_mm: float) -> dict[int, Swing]:

@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
-from flangewise.commands import plan as plan_command, run
-from flangewise.commands.looking_on import AGAIN_S, SearchLine
+from flangewise.commands import Settings, plan as plan_command, run
+from flangewise.commands.looking_on import AGAIN_S, Patience, SearchLine
 from flangewise.jobs import Job, work_out
 from flangewise.part import Part
 from flangewise.sequence import UNLIMITED, Watch
@@ -129,6 +129,16 @@ def test_another_machine_begins_with_its_own_blanks(capsys: Capture) -> None:
     line.tell(machine="bench", blank=7, best_s=math.inf)
     line.tell(machine="long")
     assert capsys.readouterr().err.split("\r")[-1].startswith("searching on long")
+
+
+def test_no_line_stands_where_results_are_written(capsys: Capture, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Settings, "is_watched", True)
+    patience = Patience(60.0, Settings(None, "mm", quiet=False), clock=Clock(AGAIN_S))
+    with patience.watch() as watch:
+        watch.tell(machine="bench")
+        patience.unseen(watch).tell(machine="long")
+        drawn = capsys.readouterr().err
+    assert "searching on bench" in drawn and drawn.endswith(" \r") and "long" not in drawn
 
 
 def test_nothing_is_drawn_where_nobody_looks_on(file: Path, capsys: Capture) -> None:

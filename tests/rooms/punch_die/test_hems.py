@@ -35,7 +35,7 @@ def test_a_closed_hem_of_1_mm_takes_392_kn_per_m() -> None:
     best = offers(HEM, stock(thickness_mm=1.0))[0]
     assert best.then is not None
     assert best.then.limit_force_kn_per_m == pytest.approx(392, abs=1)
-    assert best.then.force_kn == pytest.approx(196, abs=0.5)
+    assert best.then.force_kn(HEM.length_mm) == pytest.approx(196, abs=0.5)
     assert best.then.air is None and best.then.loaded_turn_deg is None
 
 

@@ -46,7 +46,7 @@ def test_the_force_is_two_and_a_half_air_bends_and_nothing_else_is_predicted() -
     # A die maker's factors, offset 150 to air bend 60; air bend (1 + 4t/V) Rm t2/V in V = 6 t.
     air = (1 + 4 / 6) * 320 * 1.5**2 / 9
     assert best.limit_force_kn_per_m == pytest.approx(2.5 * air)
-    assert best.force_kn == pytest.approx(2.5 * air * 0.2)
+    assert best.force_kn(200) == pytest.approx(2.5 * air * 0.2)
     nothing = (best.air, best.loaded_turn_deg, best.deg_per_mm, best.formed_radius_mm)
     assert nothing == (None, None, None, None)
 

@@ -12,20 +12,21 @@ from flangewise.punch_die.judge import vee_pair
 
 from .made import machine, shop
 
+LENGTH_MM = 180.0
+LITTLE_KN_PER_M = 50.0
 
-def mounted(punch: str, die: str, *, turned: bool = False, force_kn: float | None = 10.0) -> Mounting:
+
+def mounted(punch: str, die: str, *, turned: bool = False) -> Mounting:
     pair = vee_pair(shop().punches[punch], shop().dies[die], Ideal())
-    return Mounting(PunchDie(pair, "bend", force_kn=force_kn), turned)
+    return Mounting(PunchDie(pair, "bend", limit_force_kn_per_m=LITTLE_KN_PER_M), turned)
 
 
 ONE, TWO = mounted("straight-88", "vee-12-85"), mounted("acute-30", "vee-8-30")
-FLAT = Mounting(
-    PunchDie(Pair(shop().punches["flattener"], shop().dies["flat-bed"], "flatten"), "flatten", force_kn=10.0)
-)
+FLAT = Mounting(PunchDie(Pair(shop().punches["flattener"], shop().dies["flat-bed"], "flatten"), "flatten"))
 
 
 def placed(
-    *mountings: Mounting, length_mm: float = 180.0, name: str = "bench-310", **more: float
+    *mountings: Mounting, length_mm: float = LENGTH_MM, name: str = "bench-310", **more: float
 ) -> tuple[Station, ...]:
     return place_stations(mountings, machine=machine(name), length_mm=length_mm, **more)
 
@@ -59,7 +60,7 @@ def test_what_does_not_fit_beside_is_changed_instead() -> None:
 
 def test_tools_of_another_shut_height_are_changed_instead() -> None:
     tall = shop().punches["acute-30"].model_copy(update={"height_mm": 160.0})
-    other = Mounting(PunchDie(vee_pair(tall, shop().dies["vee-8-30"], Ideal()), "bend", force_kn=10.0))
+    other = Mounting(PunchDie(vee_pair(tall, shop().dies["vee-8-30"], Ideal()), "bend"))
     assert [station.set_up for station in placed(ONE, other)] == [1, 2]
 
 
@@ -91,7 +92,8 @@ def test_a_force_too_great_off_the_middle_is_made_in_the_middle() -> None:
 
 
 def replace_force(mounting: Mounting, force_kn: float) -> Mounting:
-    return Mounting(replace(mounting.pair, force_kn=force_kn), mounting.turned)
+    per_m = force_kn * 1000 / LENGTH_MM
+    return Mounting(replace(mounting.pair, limit_force_kn_per_m=per_m), mounting.turned)
 
 
 def test_a_punch_set_turned_is_another_station() -> None:

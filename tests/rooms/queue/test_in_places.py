@@ -73,7 +73,7 @@ def test_an_order_with_places_has_them_and_takes_no_less_than_one_without(seed: 
     assert found is not None and without is not None and found.seconds_s >= least_s
     moved_s = placed(stages_of(without, changing), changing.bed).moved_s
     assert found.seconds_s <= without.seconds_s + moved_s
-    assert bool(moved_s) == (seed in DENSE)
+    assert moved_s or seed not in DENSE
     assert placed(stages_of(found, changing), changing.bed).moved_s == 0
     again, _ = PlacedSearch(changing, order=found.order).least_placed(MOST)
     assert again is not None and again.seconds_s == pytest.approx(found.seconds_s)
