@@ -67,8 +67,8 @@ def find_order(job: Job, *, below_s: float = math.inf, shut: ShutBends | None = 
         raise ValueError("a bend has no usable pair")
     only, first = all(len(each) == 1 for each in by_blank), tuple(each[0] for each in by_blank)
     own = job if only or job.watch.quick else replace(job, watch=job.watch.share(FIRST_SHARE))
-    # Who only asks whether there is a plan is not told why there is none.
-    tells_why = math.isinf(below_s) and not job.watch.any_plan
+    # Who only asks whether there is a plan, or what beams find, is not told why there is none.
+    tells_why = math.isinf(below_s) and not (job.watch.any_plan or job.watch.quick)
     best = _ordered(own, first, below_s=below_s, tells_why=tells_why)
     assert best.ordered is not None
     problem = replace(best.ordered.problem, limits=SearchLimits(watch=job.watch))

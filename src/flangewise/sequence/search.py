@@ -10,6 +10,7 @@ layer it becomes a beam, which may find plans but proves nothing.
 import itertools
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -140,6 +141,10 @@ class Search:
         """The same, kept by the ways that may be taken; None of very few operations."""
         if self.feasibility.reached is not None or self.count < LEAST_ARRIVALS:
             return self.feasibility.reached
+        return self._own_arrivals
+
+    @cached_property
+    def _own_arrivals(self) -> Arrivals:
         kept, key = self.feasibility.arrivals, tuple(made.options.tobytes() for e in self.presentations for made in e)
         if key not in kept:
             kept[key] = Arrivals(self.feasibility, self.presentations)
