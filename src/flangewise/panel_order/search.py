@@ -103,7 +103,7 @@ class PanelSearch:
         self.looks = Looks(self.tables)
         # Prices only rise: what no beginning comes to now, or what leads nowhere, is in no plan later either.
         self._layers = Layers(len(problem.operations), on_the_way(self.tables.can_come()))
-        self._can = np.isfinite(self.tables.price_s[:, self._layers.sets])
+        self._can = self.tables.can[:, self._layers.sets]
         self._moved = self.tables.attitudes.between(self._layers, self._can, change_s=problem.rules.change_s)
         self.stations = PanelStations(self.tables, self._layers)
         self._of_set = [patterns.of_set[self._layers.sets] for patterns in self.tables.patterns]
@@ -185,9 +185,9 @@ class PanelSearch:
             return math.inf
 
         def priced(way: int, station: int) -> Floats:
-            least = self.tables.shorts[way].short_mm.min(axis=1, initial=np.inf)
+            least = self.tables.least_mm(way)
             wish = least * rules.short_wish_s_per_mm if wishes else np.where(np.isfinite(least), 0.0, np.inf)
-            own: Floats = self.tables.price_s[way, self._layers.sets] + wish[self._of_set[way]]
+            own: Floats = self.tables.price_s(way, self._layers.sets) + wish[self._of_set[way]]
             return own
 
         # Of sets of stations the changes between are reckoned with by their number.
@@ -211,9 +211,9 @@ class PanelSearch:
         )
 
     def _priced(self, way: int, pair: RowPair) -> Floats:
-        wish = self.tables.shorts[way].short_mm[:, pair.pair] * self.problem.rules.short_wish_s_per_mm
+        wish = self.tables.short_mm(way, pair.pair) * self.problem.rules.short_wish_s_per_mm
         sets = self._layers.sets
-        price: Floats = self.tables.price_s[way, sets] + wish[self._of_set[way]]
+        price: Floats = self.tables.price_s(way, sets) + wish[self._of_set[way]]
         exits = self.looks.exits_s.get((way, pair.pair))
         return price if exits is None else price + exits[self.tables.at[sets]]
 

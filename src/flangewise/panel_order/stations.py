@@ -85,7 +85,7 @@ class PanelStations:
             return {}
         pairs = self._tables.rows[mounting].pairs
         prices = np.array([self._price_s(pair) for pair in pairs])
-        does = np.unique(np.vstack([self._tables.used_mm(index) for index in ways]), axis=0)
+        does = np.unique(self._tables.used_kinds_mm(mounting), axis=0)
         # Of each punch row its dies first: of what is left every two are compared.
         over: dict[Row, list[int]] = {}
         for at, (punch, _) in enumerate(pairs):
@@ -100,12 +100,11 @@ class PanelStations:
     @cached_property
     def kinds(self) -> tuple[int, ...]:
         """The kind of each station: of one kind are those of one set of tools that leave the same uncovered."""
-        known: dict[bytes, int] = {}
+        known: dict[tuple[int, bytes], int] = {}
         found = []
         for pair in self.pairs:
-            ways = [index for index, way in enumerate(self._problem.ways) if way.mounting == pair.mounting]
-            does = np.concatenate([self._tables.used_mm(index)[:, pair.pair] for index in ways])
-            found.append(known.setdefault(does.tobytes(), len(known)))
+            does = self._tables.used_kinds_mm(pair.mounting)[:, pair.pair]
+            found.append(known.setdefault((pair.mounting, does.tobytes()), len(known)))
         return tuple(found)
 
     @property
@@ -221,9 +220,9 @@ class PanelStations:
             found = np.zeros((self._tasks, len(sets)), dtype=bool)
             for index, way in enumerate(self._problem.ways):
                 if way.mounting == pair.mounting:
-                    stands = np.isfinite(tables.shorts[index].short_mm[:, pair.pair])
-                    of_set, price_s = tables.patterns[index].of_set[sets], tables.price_s[index, sets]
-                    found[self._task(way)] |= stands[of_set] & np.isfinite(price_s)
+                    stands = np.isfinite(tables.short_mm(index, pair.pair))
+                    of_set = tables.patterns[index].of_set[sets]
+                    found[self._task(way)] |= stands[of_set] & tables.can[index, sets]
             self._makes[at] = found
         return self._makes[at]
 
