@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.panel_order.layers import Layers
-from flangewise.panel_order.problem import PanelWay, RowRules
+from flangewise.panel_order.problem import PanelProblem, PanelWay, RowRules
 from flangewise.panel_order.tables import PanelTables
 from flangewise.punch_die import Row, SegmentUse
 
@@ -38,6 +38,11 @@ class RowPair:
 def row_price_s(row: Row, rules: RowRules) -> float:
     """A part's share of putting a row in: the tool, its segments, its ears."""
     return rules.tool_s + rules.segment_s * len(row.segments) + rules.ear_s * sum(row.ears)
+
+
+def least_stations_s(problem: PanelProblem) -> float:
+    """What the stations of any plan cost at least: a segment in either row, and where hems are flattened as much."""
+    return (2 if problem.flattened else 1) * 2 * (problem.rules.tool_s + problem.rules.segment_s)
 
 
 class PanelStations:

@@ -80,7 +80,6 @@ class PanelTables(WayPrices):
         if not self.on_way.any():
             # What is in the way is told of all sets.
             self._place(np.ones(len(self.sets), dtype=bool))
-        self._kept.clear()
         # What is not known stands at the end: never.
         self._price_s: Floats = np.full((len(problem.ways), len(self.known) + 1), np.inf)
         for index in range(len(problem.ways)):
@@ -117,10 +116,10 @@ class PanelTables(WayPrices):
         self.on_way = on_the_way(self.can_come())
         self.limit(np.flatnonzero(self.on_way))
         self.used = tuple(self._patterns_of(index, self.on_way & self.can[index]) for index in ways)
-        self._put_together()
 
-    def _put_together(self) -> None:
-        """The rows in the patterns that are used, all of them placed; what is placed in others is let go."""
+    def put_together(self) -> None:
+        """Places all rows in the patterns that are used; what was placed in others is let go. From here on it is known
+        what each pair of rows leaves uncovered."""
         numbers: list[dict[tuple[Kind, Kind], int]] = [{} for _ in self.rows]
         at_kind = []
         for index, way in enumerate(self.problem.ways):
