@@ -24,7 +24,7 @@ def blockers(search: PanelSearch) -> Iterator[PanelBlocker]:
     what is in the way of those left from the set that most of them lead to."""
     stuck = False
     for index, operation in enumerate(search.problem.operations):
-        own = next((each for each in _hits(search, index) if not np.isfinite(search.tables.price_s[each]).any()), None)
+        own = next((each for each in _hits(search, index) if not search.tables.can[each].any()), None)
         if own is None:
             continue
         stuck = True
@@ -45,7 +45,7 @@ def _at_the_end(search: PanelSearch) -> Iterator[PanelBlocker]:
     """What is in the way of the operations left at a set that is come to and led on from by none, the fullest."""
     problem = search.problem
     can: list[Bools] = [
-        np.all([np.isfinite(search.tables.price_s[own].min(axis=0)) for own in _hits(search, index)], axis=0)
+        np.all([search.tables.can[own].any(axis=0) for own in _hits(search, index)], axis=0)
         for index in range(len(problem.operations))
     ]
     layers = Layers(len(can)).by_done
@@ -61,7 +61,7 @@ def _at_the_end(search: PanelSearch) -> Iterator[PanelBlocker]:
         return
     for index in range(len(can)):
         if not done >> index & 1:
-            shut = (own for own in _hits(search, index) if not np.isfinite(search.tables.price_s[own, done]).any())
+            shut = (own for own in _hits(search, index) if not search.tables.can[own, done].any())
             yield _by_row(search, index, next(shut, _hits(search, index)[0]), done)
 
 

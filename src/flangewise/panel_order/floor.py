@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from flangewise.panel_order.layers import Layers
 from flangewise.panel_order.problem import PanelProblem
-from flangewise.panel_order.search import graph_of
-from flangewise.panel_order.way_prices import WayPrices
+from flangewise.panel_order.stations import least_stations_s
+from flangewise.panel_order.way_prices import WayPrices, graph_of
 
 # Of so many operations at most strokes and moves are reckoned with before anything is looked at.
 MOST_FLOORED = 12
@@ -17,8 +17,7 @@ def panel_floor_s(problem: PanelProblem) -> float:
     Of more operations than `MOST_FLOORED`, whose sets are too many to look at before it is known which lead anywhere,
     each with the least hit by itself.
     """
-    rules, stations = problem.rules, 2 if problem.flattened else 1
-    fixed_s = problem.costs.base + 2 * stations * (rules.tool_s + rules.segment_s)
+    fixed_s = problem.costs.base + least_stations_s(problem)
     if len(problem.operations) > MOST_FLOORED:
         wishes = [
             min(way.wish_s for way in problem.ways if way.operation == number and not way.is_second)

@@ -54,14 +54,13 @@ class Looks:
 
     def standing(self, way: int, done: int, pair: RowPair) -> StandingRows:
         """Where the rows of a station stand for a step."""
-        shorts, pattern = self.tables.shorts[way], self.tables.patterns[way].of_set[done]
-        from_mm, table = float(shorts.from_mm[pattern, pair.pair]), self.tables.pairs[pair.mounting]
+        (from_mm, short_mm), table = self.tables.stands_mm(way, done, pair.pair), self.tables.pairs[pair.mounting]
         line = self.tables.line(self._problem.ways[way])
         return StandingRows(
             from_mm,
             from_mm + float(table.die_on_mm[pair.pair]),
             *table.left_open(pair.pair, line, from_mm),
-            float(shorts.short_mm[pattern, pair.pair]),
+            short_mm,
         )
 
     def gauging(self, way: int, done: int) -> PanelGauging | None:

@@ -14,7 +14,7 @@ from flangewise.panel_order.places_apart import ApartTable, common_mm, left_open
 from flangewise.punch_die import Row
 
 Floats = NDArray[np.float64]
-Placed = tuple[NDArray[np.int64], Floats, Floats]
+Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -24,10 +24,10 @@ class PairTable:
     pairs: tuple[tuple[Row, Row], ...]
 
     @cached_property
-    def _parted(self) -> dict[bool, tuple[NDArray[np.int64], SolidTable | ApartTable]]:
+    def _parted(self) -> dict[bool, tuple[Ints, SolidTable | ApartTable]]:
         """The pairs without a gap and those with gaps, by their places among all; what there is none of is left out."""
         apart = np.array([bool(punch.gaps_mm or die.gaps_mm) for punch, die in self.pairs], dtype=bool)
-        found: dict[bool, tuple[NDArray[np.int64], SolidTable | ApartTable]] = {}
+        found: dict[bool, tuple[Ints, SolidTable | ApartTable]] = {}
         for kind in (False, True):
             at = np.flatnonzero(apart == kind)
             if len(at):
@@ -51,19 +51,24 @@ class PairTable:
         """How far right of the punch row's left end the die row's stands."""
         return np.array([(punch.length_mm - die.length_mm) / 2 for punch, die in self.pairs])
 
-    def places(self, line: BedLine, stretches: Stretches, *, clear_mm: float, apart: bool) -> Placed | None:
-        """Of the pairs without a gap, or of those with gaps: which they are, what each leaves uncovered at least, and
-        where its punch's left end then stands; None where there are none.
+    def numbers(self, *, apart: bool) -> Ints:
+        """The pairs without a gap, or those with gaps, by their places among all."""
+        return self._parted[apart][0] if apart in self._parted else np.zeros(0, dtype=np.int64)
+
+    def places(self, line: BedLine, stretches: Stretches, *, clear_mm: float, apart: bool) -> tuple[Floats, Floats]:
+        """Of the pairs without a gap, or of those with gaps: what each leaves uncovered at least, and where its punch's
+        left end then stands.
 
         Uncovered is the worse end, and gaps within bends besides; infinite where a pair finds no place. Punch rows,
         feet of ears and die rows keep out of their stretches.
         """
-        if apart not in self._parted:
-            return None
-        at, table = self._parted[apart]
-        return at, *table.places(line, stretches.punch, stretches.foot, stretches.die, clear_mm=clear_mm)
+        if apart not in self._parted or not self._may_stand(line, stretches, clear_mm=clear_mm):
+            count = len(self.numbers(apart=apart))
+            return np.full(count, np.inf), np.zeros(count)
+        _, table = self._parted[apart]
+        return table.places(line, stretches.punch, stretches.foot, stretches.die, clear_mm=clear_mm)
 
-    def may_stand(self, line: BedLine, stretches: Stretches, *, clear_mm: float) -> bool:
+    def _may_stand(self, line: BedLine, stretches: Stretches, *, clear_mm: float) -> bool:
         """Whether what is forbidden to a punch in the middle of the line might fit into a gap; else no row stands.
 
         In the middle no end of a row is, nor does an ear reach there.

@@ -10,19 +10,20 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.panel_order.forward import PlanPath, cheapest
-from flangewise.panel_order.layers import Graph, Layers, Moved, Taken, on_the_way
+from flangewise.panel_order.layers import Graph, Layers, Taken, on_the_way
 from flangewise.panel_order.looks import Looks
 from flangewise.panel_order.problem import PanelProblem
-from flangewise.panel_order.stations import PanelStations, RowPair
+from flangewise.panel_order.stations import PanelStations, RowPair, least_stations_s
 from flangewise.panel_order.tables import PanelTables
-from flangewise.panel_order.way_prices import WayPrices
+from flangewise.panel_order.way_prices import graph_of
 
 Floats = NDArray[np.float64]
 SAME_S = 1e-6
@@ -52,47 +53,6 @@ class FoundPanelPlan:
         return self.path is not None and self.cost_s <= self.bound_s + SAME_S
 
 
-def graph_of(
-    problem: PanelProblem,
-    prices: WayPrices,
-    layers: Layers,
-    mountings: Sequence[int],
-    priced: Callable[[int, int], Floats],
-    *,
-    moved: Moved,
-    change_s: float,
-) -> Graph:
-    """What the least is taken over with stations of these sets of tools; `priced`: a way at a station, by the places of
-    the layers' sets."""
-    ways, ends, costs = [], [], []
-    for station, mounting in enumerate(mountings):
-        begun = [at for at, way in enumerate(problem.ways) if way.mounting == mounting and not way.is_second]
-        arcs, own = [], []
-        for at in begun:
-            then = problem.ways[at].then
-            if then is None:
-                arcs.append((at, station))
-                own.append(priced(at, station))
-                continue
-            for other, its in enumerate(mountings):
-                if its == problem.ways[then].mounting:
-                    arcs.append((at, other))
-                    own.append(priced(at, station) + priced(then, other) + problem.costs.rehandle + change_s)
-        ways.append([at for at, _ in arcs])
-        ends.append([end for _, end in arcs])
-        costs.append(np.stack(own) if own else np.zeros((0, len(layers.sets))))
-    return Graph(
-        layers,
-        [way.operation for way in problem.ways],
-        prices.attitudes.classes,
-        len(prices.attitudes.rests),
-        ways,
-        ends,
-        costs,
-        moved,
-    )
-
-
 class PanelSearch:
     """The search of one problem. Not to be shared between threads."""
 
@@ -103,21 +63,29 @@ class PanelSearch:
         self.looks = Looks(self.tables)
         # Prices only rise: what no beginning comes to now, or what leads nowhere, is in no plan later either.
         self._layers = Layers(len(problem.operations), on_the_way(self.tables.can_come()))
-        self._can = np.isfinite(self.tables.price_s[:, self._layers.sets])
+        self._can = self.tables.can[:, self._layers.sets]
         self._moved = self.tables.attitudes.between(self._layers, self._can, change_s=problem.rules.change_s)
-        self.stations = PanelStations(self.tables, self._layers)
         self._of_set = [patterns.of_set[self._layers.sets] for patterns in self.tables.patterns]
         self._unknown_s = math.inf
         self._looked_at = 0
         self._least: dict[tuple[int, tuple[tuple[int, int, int], ...]], float] = {}
 
+    @cached_property
+    def stations(self) -> PanelStations:
+        """The stations worth a try: what no plan is looked for with needs none."""
+        self.tables.put_together()
+        return PanelStations(self.tables, self._layers)
+
     def solve(self, *, below_s: float = math.inf) -> FoundPanelPlan:
         """The least, or that there is none, or as far as the time reached; None where there is none below `below_s`."""
-        any_s = self._with_any_rows(wishes=True)
-        if any_s == math.inf:
+        bare_s = self._bare_s()
+        if bare_s == math.inf:
             return FoundPanelPlan(False, None, (), math.inf, math.inf, self._looked_at)
+        least_s = bare_s + least_stations_s(self.problem)
+        if least_s >= below_s - SAME_S:
+            return FoundPanelPlan(None, None, (), math.inf, least_s, self._looked_at)
+        any_s = self._with_any_rows()
         waiting: list[tuple[float, int, int, tuple[int, ...]]] = []
-        bare_s = self._with_any_rows(wishes=False)
         fresh = _Fresh(self, bare_s, any_s)
         count = itertools.count()
         best: FoundPanelPlan | None = None
@@ -156,7 +124,7 @@ class PanelSearch:
             elif looks_before != self._looked_at:
                 # Perhaps no rows at all help any more.
                 looks_before = self._looked_at
-                if self._with_any_rows(wishes=True) == math.inf:
+                if self._with_any_rows() == math.inf:
                     waiting, fresh = [], _Fresh.nothing(self)
         least_s = min(waiting[0][0] if waiting else math.inf, fresh.bound_s, self._unknown_s)
         if best is None and over:
@@ -177,7 +145,24 @@ class PanelSearch:
                 return None
         return None
 
-    def _with_any_rows(self, *, wishes: bool) -> float:
+    def _bare_s(self) -> float:
+        """What no plan costs less than by handling alone, wherever rows stand: no station and no change paid for."""
+        moved = self.tables.attitudes.between(self._layers, self._can, change_s=0.0)
+        mountings = sorted({way.mounting for way in self.problem.ways})
+        sets = self._layers.sets
+        graph = graph_of(
+            self.problem,
+            self.tables,
+            self._layers,
+            mountings,
+            lambda way, station: self.tables.price_s(way, sets),
+            moved=moved,
+            change_s=0.0,
+        )
+        self._looked_at += self.problem.sets
+        return self.problem.costs.base + graph.least_s()[1]
+
+    def _with_any_rows(self) -> float:
         """What no plan costs less than, whatever stands: stations at their least, each step with its best row."""
         problem, rules = self.problem, self.problem.rules
         mountings = sorted({pair.mounting for pair in self.stations.pairs})
@@ -185,17 +170,16 @@ class PanelSearch:
             return math.inf
 
         def priced(way: int, station: int) -> Floats:
-            least = self.tables.shorts[way].short_mm.min(axis=1, initial=np.inf)
-            wish = least * rules.short_wish_s_per_mm if wishes else np.where(np.isfinite(least), 0.0, np.inf)
-            own: Floats = self.tables.price_s[way, self._layers.sets] + wish[self._of_set[way]]
+            wish = self.tables.least_mm(way) * rules.short_wish_s_per_mm
+            own: Floats = self.tables.price_s(way, self._layers.sets) + wish[self._of_set[way]]
             return own
 
         # Of sets of stations the changes between are reckoned with by their number.
-        change_s = rules.change_s if wishes else 0.0
-        moved = self._moved if wishes else self.tables.attitudes.between(self._layers, self._can, change_s=0.0)
-        graph = graph_of(problem, self.tables, self._layers, mountings, priced, moved=moved, change_s=change_s)
+        graph = graph_of(
+            problem, self.tables, self._layers, mountings, priced, moved=self._moved, change_s=rules.change_s
+        )
         self._looked_at += problem.sets
-        return problem.costs.base + graph.least_s()[1] + (self.stations.least_price_s if wishes else 0.0)
+        return problem.costs.base + graph.least_s()[1] + self.stations.least_price_s
 
     def _graph_of(self, some: tuple[int, ...]) -> Graph:
         """What is left to find with these stations, at today's prices."""
@@ -211,9 +195,9 @@ class PanelSearch:
         )
 
     def _priced(self, way: int, pair: RowPair) -> Floats:
-        wish = self.tables.shorts[way].short_mm[:, pair.pair] * self.problem.rules.short_wish_s_per_mm
+        wish = self.tables.short_mm(way, pair.pair) * self.problem.rules.short_wish_s_per_mm
         sets = self._layers.sets
-        price: Floats = self.tables.price_s[way, sets] + wish[self._of_set[way]]
+        price: Floats = self.tables.price_s(way, sets) + wish[self._of_set[way]]
         exits = self.looks.exits_s.get((way, pair.pair))
         return price if exits is None else price + exits[self.tables.at[sets]]
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.panel_order.layers import Layers
-from flangewise.panel_order.problem import PanelWay, RowRules
+from flangewise.panel_order.problem import PanelProblem, PanelWay, RowRules
 from flangewise.panel_order.tables import PanelTables
 from flangewise.punch_die import Row, SegmentUse
 
@@ -38,6 +38,11 @@ class RowPair:
 def row_price_s(row: Row, rules: RowRules) -> float:
     """A part's share of putting a row in: the tool, its segments, its ears."""
     return rules.tool_s + rules.segment_s * len(row.segments) + rules.ear_s * sum(row.ears)
+
+
+def least_stations_s(problem: PanelProblem) -> float:
+    """What the stations of any plan cost at least: a segment in either row, and where hems are flattened as much."""
+    return (2 if problem.flattened else 1) * 2 * (problem.rules.tool_s + problem.rules.segment_s)
 
 
 class PanelStations:
@@ -85,7 +90,7 @@ class PanelStations:
             return {}
         pairs = self._tables.rows[mounting].pairs
         prices = np.array([self._price_s(pair) for pair in pairs])
-        does = np.unique(np.vstack([self._tables.used_mm(index) for index in ways]), axis=0)
+        does = np.unique(self._tables.used_kinds_mm(mounting), axis=0)
         # Of each punch row its dies first: of what is left every two are compared.
         over: dict[Row, list[int]] = {}
         for at, (punch, _) in enumerate(pairs):
@@ -100,12 +105,11 @@ class PanelStations:
     @cached_property
     def kinds(self) -> tuple[int, ...]:
         """The kind of each station: of one kind are those of one set of tools that leave the same uncovered."""
-        known: dict[bytes, int] = {}
+        known: dict[tuple[int, bytes], int] = {}
         found = []
         for pair in self.pairs:
-            ways = [index for index, way in enumerate(self._problem.ways) if way.mounting == pair.mounting]
-            does = np.concatenate([self._tables.used_mm(index)[:, pair.pair] for index in ways])
-            found.append(known.setdefault(does.tobytes(), len(known)))
+            does = self._tables.used_kinds_mm(pair.mounting)[:, pair.pair]
+            found.append(known.setdefault((pair.mounting, does.tobytes()), len(known)))
         return tuple(found)
 
     @property
@@ -221,9 +225,9 @@ class PanelStations:
             found = np.zeros((self._tasks, len(sets)), dtype=bool)
             for index, way in enumerate(self._problem.ways):
                 if way.mounting == pair.mounting:
-                    stands = np.isfinite(tables.shorts[index].short_mm[:, pair.pair])
-                    of_set, price_s = tables.patterns[index].of_set[sets], tables.price_s[index, sets]
-                    found[self._task(way)] |= stands[of_set] & np.isfinite(price_s)
+                    stands = np.isfinite(tables.short_mm(index, pair.pair))
+                    of_set = tables.patterns[index].of_set[sets]
+                    found[self._task(way)] |= stands[of_set] & tables.can[index, sets]
             self._makes[at] = found
         return self._makes[at]
 

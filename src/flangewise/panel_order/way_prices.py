@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.panel_order.attitudes import Attitudes
+from flangewise.panel_order.layers import Graph, Layers, Moved
 from flangewise.panel_order.problem import PanelProblem, PanelWay
 from flangewise.panel_order.wing_sums import WingSums, lying, straight_pulls_mm, wing_sums
 from flangewise.panel_order.wings import Wing
@@ -135,3 +138,44 @@ class WayPrices:
         """How many conditions of the hold rule a step breaks."""
         rule = None if way.is_second else self.problem.hold
         return 0.0 if rule is None else float(np.ravel(breaches(rule, self._lying(way, rule, self._one(done))))[0])
+
+
+def graph_of(
+    problem: PanelProblem,
+    prices: WayPrices,
+    layers: Layers,
+    mountings: Sequence[int],
+    priced: Callable[[int, int], Floats],
+    *,
+    moved: Moved,
+    change_s: float,
+) -> Graph:
+    """What the least is taken over with stations of these sets of tools; `priced`: a way at a station, by the places of
+    the layers' sets."""
+    ways, ends, costs = [], [], []
+    for station, mounting in enumerate(mountings):
+        begun = [at for at, way in enumerate(problem.ways) if way.mounting == mounting and not way.is_second]
+        arcs, own = [], []
+        for at in begun:
+            then = problem.ways[at].then
+            if then is None:
+                arcs.append((at, station))
+                own.append(priced(at, station))
+                continue
+            for other, its in enumerate(mountings):
+                if its == problem.ways[then].mounting:
+                    arcs.append((at, other))
+                    own.append(priced(at, station) + priced(then, other) + problem.costs.rehandle + change_s)
+        ways.append([at for at, _ in arcs])
+        ends.append([end for _, end in arcs])
+        costs.append(np.stack(own) if own else np.zeros((0, len(layers.sets))))
+    return Graph(
+        layers,
+        [way.operation for way in problem.ways],
+        prices.attitudes.classes,
+        len(prices.attitudes.rests),
+        ways,
+        ends,
+        costs,
+        moved,
+    )

@@ -40,10 +40,7 @@ def placed(one: Row, line: BedLine, **runs: tuple[tuple[float, float], ...]) -> 
 def paired(pair: tuple[Row, Row], line: BedLine, **runs: tuple[tuple[float, float], ...]) -> tuple[float, float]:
     """Shortfall and left end of one row over a die; what is told to stand nowhere finds no place."""
     table, barred = PairTable((pair,)), Stretches(**runs)
-    found = table.places(line, barred, clear_mm=0.5, apart=bool(pair[0].gaps_mm or pair[1].gaps_mm))
-    assert found is not None
-    _, (short,), (at,) = found
-    assert table.may_stand(line, barred, clear_mm=0.5) or short == np.inf
+    (short,), (at,) = table.places(line, barred, clear_mm=0.5, apart=bool(pair[0].gaps_mm or pair[1].gaps_mm))
     return float(short), float(at)
 
 

@@ -75,6 +75,21 @@ def test_changes_between_tools_are_not_counted_twice_in_what_sets_cost_at_least(
     assert found.proven_least and found.bound_s <= found.cost_s
 
 
+@pytest.mark.parametrize("seed", SEEDS if WHOLE else (3, 6, 11, 62))
+def test_what_is_searched_for_less_than_a_plan_takes_is_found_or_bounded(seed: int) -> None:
+    """Of a search for less no station may be looked at: what it says that no plan costs less than, none does."""
+    problem = made_up(seed, mountings=1 if seed < 60 else 2)
+    least_s, order = least_of_all(problem)
+    if not order:
+        pytest.skip("no order at all")
+    above = PanelSearch(problem).solve(below_s=least_s + 0.01)
+    assert above.cost_s == pytest.approx(least_s, abs=1e-6)
+    for share in (0.5, 0.8, 0.9):
+        below = PanelSearch(problem).solve(below_s=least_s * share)
+        assert below.path is None and below.feasible is None
+        assert least_s * share - 1e-6 <= below.bound_s <= least_s + 1e-6
+
+
 @pytest.mark.parametrize("seed", [3, 6, 11])
 def test_an_order_that_is_asked_for_is_kept_and_priced(seed: int) -> None:
     free = made_up(seed)
