@@ -26,17 +26,27 @@ ALONG_BED, TO_THE_BACK = 0.94, 0.26
 
 @dataclass(frozen=True)
 class AtHit:
-    """A hit of a plan as its grips are asked: where tools stand, how far the ram opens; `then` flattens a hem."""
+    """A hit as its grips are asked: where tools stand, how far the ram opens; `then` flattens a hem.
+
+    `whatever_rows`: it stands for the hit with all rows that make it, and with all ways out that these leave; the ram
+    opens by `opening_mm` at least.
+    """
 
     step: PanelStep
     hit: SpaceHit
     opening_mm: float
     then: AtHit | None = None
+    whatever_rows: bool = False
 
     @property
     def done(self) -> frozenset[int]:
         """The bends made before."""
         return self.step.done
+
+    @property
+    def done_after(self) -> frozenset[int]:
+        """The bends that are bent once it is made."""
+        return self.done | frozenset(self.step.operation.bends)
 
 
 class PanelInHand:

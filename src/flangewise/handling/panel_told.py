@@ -37,7 +37,7 @@ def _held_at(
         blocked = tuple(sorted(against.items(), key=lambda each: -AGAINST.index(each[0])))
         helps, nearest = tuple(_would_do(planner, number)), _least_too_weak(planner, number)
         return HeldAt(hit.step, held, None, None, (), None, (), False, None, None, blocked, helps, nearest, (), share)
-    before, after = planner.steps[number].done, planner.done_after(number)
+    before, after = planner.steps[number].done, planner.steps[number].done_after
     ends = ((held.grip, before), (held.grip_out, after))
     strengths = tuple(planner.strengths(done)[place] for place, done in ends)
     point, path, by_model = planner.point(number, held.grip), tuple[PathPoint, ...](), False
@@ -79,7 +79,7 @@ def _would_do(planner: PanelGripPlanner, number: int) -> Iterator[Help]:
 def _least_too_weak(planner: PanelGripPlanner, number: int) -> Strength | None:
     """Of the grips that fail for force or payload alone, what is asked of the one that fails by least."""
     against = planner.grips_at[number].against
-    both = [planner.strengths(done) for done in (planner.steps[number].done, planner.done_after(number))]
+    both = [planner.strengths(done) for done in (planner.steps[number].done, planner.steps[number].done_after)]
     found = [
         max(pair, key=lambda each: each.excess)
         for why, *pair in zip(against, *both, strict=True)

@@ -12,7 +12,7 @@ import pytest
 import shapely
 
 from flangewise.handling import AtHit, HeldPanel, PanelGripPlanner, rise_of
-from flangewise.handling.panel_moves import PanelMoves, attitude
+from flangewise.handling.panel_moves import PanelMoves, attitude_at
 from flangewise.panel_order import Leaving
 from flangewise.panel_order.moves import moves_for
 from flangewise.pattern import PanelBlank
@@ -52,9 +52,9 @@ def planner(own: PanelBlank, name: str, seed: int) -> PanelGripPlanner:
             leaving=Leaving("up", 40.0),
             moves=(),
         )
-        base = np.array(attitude(own, step, done))  # type: ignore[arg-type]
+        base = np.array(attitude_at(own, step, done))  # type: ignore[arg-type]
         if before is not None:
-            was = np.array(attitude(own, before, done))
+            was = np.array(attitude_at(own, before, done))
             step.moves = moves_for(Costs(), base @ was.T)
         found.append(AtHit(step, hit, float(rng.uniform(60, 200))))  # type: ignore[arg-type]
         done, before = done | frozenset(hit.operation.bends), step
