@@ -32,6 +32,8 @@ SEEDS = (13, 17, 30, *(seed for seed in range(60) if seed not in (13, 17, 30)))
 # Of so many operations all plans are tried.
 MOST = 4 if WHOLE else 3
 ROWS = 8 if WHOLE else 4
+# Jaws at the ends of these parts come next to the ends of rows.
+NEAR = [(8, "jaw"), (12, "jaw")]
 
 
 class Case:
@@ -144,35 +146,31 @@ def test_the_least_with_grips_is_the_least_of_all_plans(seed: int, name: str) ->
         assert found.weight == pytest.approx(told, abs=1e-5)
 
 
-@pytest.mark.parametrize("name", GRIPPERS)
-def test_what_holds_with_any_rows_is_known_to_with_whatever_rows(name: str) -> None:
+@pytest.mark.parametrize(("seed", "name"), [(seed, name) for seed in range(30) for name in GRIPPERS] if WHOLE else NEAR)
+def test_what_holds_with_any_rows_is_known_to_with_whatever_rows(seed: int, name: str) -> None:
     """The bound of all stations lets every grip hold that holds with one of them, following no slower."""
-    looked_at = 0
-    for seed in SEEDS if WHOLE else SEEDS[:2]:
-        try:
-            case = cases(seed, name)
-        except pytest.skip.Exception:
-            continue
-        search = PanelSearch(case.problem)
-        holding, pairs = case.holding(search), search.stations.pairs
-        for way, own in enumerate(case.problem.ways):
-            for done in (0, *(1 << other for other in range(len(case.problem.operations)) if other != own.operation)):
-                stand = [at for at, pair in enumerate(pairs) if pair.mounting == own.mounting]
-                taken = [Taken(way, at, done, at) for at in stand if _is_sound(search, way, done, pairs[at])]
-                if not taken:
-                    continue
-                wide = holding._answer(taken[0], None)
-                for each in taken:
-                    narrow = holding._answer(each, pairs)
-                    assert (wide.kept_s <= narrow.kept_s + 1e-9).all(), (seed, way, done)
-                    assert (wide.away | ~narrow.away).all() and (wide.near | ~narrow.near).all()
-                    looked_at += 1
-    assert looked_at > 10
+    try:
+        case = Case(seed, name)
+    except (AssertionError, Unusable, NoBlank):
+        pytest.skip("no blank or tools")
+    search, looked_at = PanelSearch(case.problem), 0
+    holding, pairs = case.holding(search), search.stations.pairs
+    for way, own in enumerate(case.problem.ways):
+        stand = [at for at, pair in enumerate(pairs) if pair.mounting == own.mounting]
+        for done in (0, *(1 << other for other in range(len(case.problem.operations)) if other != own.operation)):
+            taken = [Taken(way, at, done, at) for at in stand if _is_sound(search, way, done, pairs[at])]
+            wide = holding._answer(taken[0], None) if taken and own.then is None and not own.is_second else None
+            for each in taken if wide is not None else ():
+                narrow = holding._answer(each, pairs)
+                assert (wide.kept_s <= narrow.kept_s + 1e-9).all(), (way, done)
+                assert (wide.away | ~narrow.away).all() and (wide.near | ~narrow.near).all()
+                looked_at += 1
+    assert WHOLE or looked_at > 5
 
 
 def _is_sound(search: PanelSearch, way: int, done: int, pair: Any) -> bool:
-    """Whether a hit can be made at all, once it is looked at."""
-    while math.isfinite(search.own_s(way, done, pair)):
+    """Whether a hit can be made on a way to the finished part, once it is looked at."""
+    while done in search._layers.sets and math.isfinite(search.own_s(way, done, pair)):
         if search.looks.look([(way, done, pair)]):
             return True
     return False
