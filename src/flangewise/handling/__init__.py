@@ -102,6 +102,7 @@ if TYPE_CHECKING:
         out_lines as out_lines,
         phase_cells as phase_cells,
         tables as tables,
+        without_cell as without_cell,
     )
     from .stacking import stacked as stacked, stood_in_pairs as stood_in_pairs
     from .told import (
