@@ -202,8 +202,8 @@ class Moves:
         return grip.kind != "face" or grip.marked == pose.marked_up or self.row.from_below_at_station
 
     def picked(self, pose: Pose) -> NDArray[np.bool_]:
-        """Grips that take a blank from the stack: not from below."""
-        return np.array([grip.kind != "face" or grip.marked == pose.marked_up for grip in self.grips], dtype=bool)
+        """Grips that take a blank from the stack."""
+        return are_picked(self.grips, pose)
 
     def within(self, step: StepHolds) -> Floats:
         """Seconds more [grip with which it comes, grip with which it leaves] of one step."""
@@ -233,6 +233,11 @@ class Moves:
         if follows and not (can_release and released_s is not None and released_s < step.followed_s[grip]):
             return "follow"
         return "release"
+
+
+def are_picked(grips: Sequence[Grip], pose: Pose) -> NDArray[np.bool_]:
+    """Which grips take a blank from the stack as it is to lie: not from below."""
+    return np.array([grip.kind != "face" or grip.marked == pose.marked_up for grip in grips], dtype=bool)
 
 
 def _about(grip: Grip, axis: MachineAxis) -> ArmTurn | None:

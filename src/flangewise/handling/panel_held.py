@@ -16,7 +16,7 @@ from flangewise.handling.moves import Pose
 from flangewise.handling.panel_bodies import machine_frame
 from flangewise.handling.panel_grip import PanelBody, PanelGrip
 from flangewise.handling.panel_hits import HeldPanel, PanelHits, RiseOf
-from flangewise.handling.panel_moves import PanelMoves, PanelStepHolds, attitude_at, axes_of, turned_by
+from flangewise.handling.panel_moves import PanelMoves, PanelStepHolds, are_from_above, attitude_at, axes_of, turned_by
 from flangewise.handling.panel_rules import AtHit
 from flangewise.handling.step_grips import StepGrips
 from flangewise.handling.strength import Strength
@@ -45,9 +45,14 @@ class PanelGripPlanner:
         return tuple(map(self.hits.grips_at, self.steps))
 
     def held_anew(self, number: int, shape: GripperShape) -> bool:
-        """Whether another gripper holds at a step."""
-        handler = self.handler.model_copy(update={"gripper": shape.row})
-        return bool(PanelHits(self.part, handler, self.hits.rise_of).grips_at(self.steps[number]).through.any())
+        """Whether another gripper holds at a step, the first with a grip that a blank is picked with."""
+        at, blank = self.steps[number], self.part.shapes.blank
+        other = PanelHits(self.part, self.handler.model_copy(update={"gripper": shape.row}), self.hits.rise_of)
+        holds = other.grips_at(at).through
+        if not number:
+            axes = axes_of(blank, other.grips, attitude_at(blank, at.step, at.done), at.done)
+            holds = holds & are_from_above(other.grips, axes)
+        return bool(holds.any())
 
     @cached_property
     def way(self) -> HeldWay:

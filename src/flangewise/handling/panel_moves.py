@@ -124,7 +124,7 @@ class PanelMoves(Moves):
 
     def picked_at(self, step: StepHolds) -> Bools:
         """Grips with which a blank comes from the stack: on a face from above alone."""
-        return self._lie_for(_panel(step).before)
+        return are_from_above(self.grips, _panel(step).before)
 
     def between(self, before: StepHolds, after: StepHolds, may_turn: Bools) -> Floats:
         """Seconds more [grip with which a step is left, grip with which the next is come to]."""
@@ -189,13 +189,9 @@ class PanelMoves(Moves):
 
     def _lie_for(self, axes: Sequence[Axes]) -> Bools:
         """Which grips put the part on a station or take it from there: not from below where it is a table."""
-        return np.array(
-            [
-                grip.kind != "face" or own[2, 2] >= LEANS_BACK or self.row.from_below_at_station
-                for grip, own in zip(self.grips, axes, strict=True)
-            ],
-            dtype=bool,
-        )
+        if self.row.from_below_at_station:
+            return np.ones(len(self.grips), dtype=bool)
+        return are_from_above(self.grips, axes)
 
     def _held_on(self, one: int, step: PanelStepHolds, may_turn: Bools) -> Iterator[tuple[tuple[Turn, ...], int]]:
         """Ways to make all moves before a step with a grip held, each with the grip in which it ends."""
@@ -274,6 +270,12 @@ class PanelMoves(Moves):
                 turns.append(min(ways, key=lambda turn: turn.seconds_s))
             axes = _rotation(turned) @ axes
         return tuple(turns)
+
+
+def are_from_above(grips: Sequence[PanelGrip], axes: Sequence[Axes]) -> Bools:
+    """Which grips do not hold a face from below, their axes lying so in the machine."""
+    pairs = zip(grips, axes, strict=True)
+    return np.array([grip.kind != "face" or own[2, 2] >= LEANS_BACK for grip, own in pairs], dtype=bool)
 
 
 def _turned_in_hand(grip: PanelGrip, about: ArmTurn, angle_deg: float) -> Change | None:

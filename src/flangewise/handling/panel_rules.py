@@ -102,9 +102,9 @@ def broken_rule(asked: PanelInHand, at: AtHit, number: int, lying: Frame, *, fro
     if not _off_the_bends(asked, at, number):
         return "bend-zone"
     if grip.kind == "edge":
-        if not along_bed and arm[1] > TO_THE_BACK:
-            return "arm-behind"
-        return None if ("end" if along_bed else "edge") in row.may_hold else "not-this-side"
+        if ("end" if along_bed else "edge") not in row.may_hold:
+            return "not-this-side"
+        return "arm-behind" if not along_bed and arm[1] > TO_THE_BACK else None
     if ("above" if away[2] >= LEANS_BACK else "below") not in row.may_hold:
         return "not-this-side"
     return "arm-behind" if not asked.shape.along_alike and arm[1] > SAME_MM else None

@@ -117,3 +117,11 @@ def test_the_run_and_the_sheet_follow_the_grips() -> None:
             height_mm=130.0,
         )
         assert any("gripper" in item.words for item in picture.items if isinstance(item, Text))
+
+
+def test_cups_from_below_are_told_that_they_take_no_blank_from_the_stack() -> None:
+    row = GRIPPERS["cups"]().model_copy(update={"may_hold": ("below",)})
+    plan = planned_panel(replace(panel(MADE), handler="robot"), shop_with(row))
+    first = plan.grips[0]
+    assert first.grip is None and first.blocked[0][0] == "not-picked" and first.helps == ("by-hand",)
+    assert "put-down" not in [name for each in plan.grips for name in each.helps], "there is a station"
