@@ -31,9 +31,11 @@ def find_panel_order(
     """
     search = PanelSearch(problem)
     found = search.solve(below_s=below_s)
-    if found.path is not None and holding_of is not None:
-        quick = problem.limits.watch.quick or problem.limits.watch.any_plan
+    quick = problem.limits.watch.quick or problem.limits.watch.any_plan
+    if holding_of is not None and found.path is not None:
         found = search.held(found, holding_of(search), below_s=below_s, only_this=quick)
+    elif holding_of is not None and found.feasible is None and found.bound_s < below_s and not quick:
+        found = replace(found, bound_s=search.open_held_s(found, holding_of(search), below_s=below_s))
     if found.path is None:
         told = tuple(blockers(search)) if problem.order is None or found.feasible is False else ()
         return PanelSolution(found.feasible, False, None, found.bound_s, (), told, least_weight=found.bound_s)

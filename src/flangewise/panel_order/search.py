@@ -184,11 +184,15 @@ class PanelSearch:
             return known
         self._holding = holding
         other = self.solve(below_s=min(cost_s, below_s))
-        self._holding = None
         bound_s = max(known.bound_s, other.bound_s)
         if other.path is None or other.cost_s >= cost_s:
             return replace(known, bound_s=min(bound_s, cost_s))
         return replace(other, bound_s=min(bound_s, other.cost_s))
+
+    def open_held_s(self, found: FoundPanelPlan, holding: Holding, *, below_s: float) -> float:
+        """What a plan that was not found takes at least with its grips, looked for no further than asked."""
+        self._holding, self._below_s = holding, below_s
+        return max(found.bound_s, self._with_any_rows(wishes=True))
 
     @property
     def _asked_enough(self) -> bool:
