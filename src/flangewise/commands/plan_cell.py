@@ -36,6 +36,7 @@ from flangewise.handling import (
     out_lines,
     phase_cells,
     tables,
+    without_cell,
 )
 from flangewise.jobs import Job, PanelPlan, cell_plan, panel_cell_plan
 from flangewise.sequence import Watch
@@ -161,7 +162,7 @@ def _layout_text(layout: CellLayout, handler: str, units: str) -> str:
     """The distances with formula, edition and inputs; where nothing at all was entered, that once for all of them."""
     told_of = [folded(say(each, units=units)) for each in layout_lines(layout, handler)]
     if not layout.has_cell:
-        rows = [("distances", say(lacking(layout.missing)))]
+        rows = [("distances", say(without_cell(handler)))]
         return "\n".join((text_pairs(rows), *told_of))
     rows = [(say(distance_said(each)[0]), _distance(each, units)) for each in layout.distances]
     rows.append(("people coming in", say(lost_line(layout), units=units)))

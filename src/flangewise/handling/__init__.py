@@ -56,7 +56,9 @@ if TYPE_CHECKING:
         in_a_stack as in_a_stack,
         pack as pack,
     )
-    from .panel_held import HeldPanel as HeldPanel, PanelGripPlanner as PanelGripPlanner
+    from .panel_held import PanelGripPlanner as PanelGripPlanner
+    from .panel_hits import HeldPanel as HeldPanel, PanelHits as PanelHits
+    from .panel_least_held import MOST_HELD as MOST_HELD, OpeningOf as OpeningOf, PanelHolding as PanelHolding
     from .panel_rules import AtHit as AtHit
     from .panel_told import panel_held_at as panel_held_at
     from .people import (
@@ -100,6 +102,7 @@ if TYPE_CHECKING:
         out_lines as out_lines,
         phase_cells as phase_cells,
         tables as tables,
+        without_cell as without_cell,
     )
     from .stacking import stacked as stacked, stood_in_pairs as stood_in_pairs
     from .told import (
@@ -123,6 +126,8 @@ __getattr__ = late(
         "nesting",
         "packing",
         "panel_held",
+        "panel_hits",
+        "panel_least_held",
         "panel_rules",
         "panel_told",
         "people",

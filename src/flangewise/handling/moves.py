@@ -6,6 +6,7 @@ same place again, or another. Seconds are told as what they are more than the or
 less than nothing.
 """
 
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -177,28 +178,32 @@ class Moves:
         before: Pose,
         after: Pose,
     ) -> None:
-        """The part put down and taken up with another grip, turned over by the one or the other; in the plane it is
-        taken up from another side, which takes what the order reckons for it."""
-        down = np.array([self._lies_for(grip, before) for grip in self.grips], dtype=bool)
-        up = np.array([self._lies_for(grip, after) for grip in self.grips], dtype=bool)
-        for one in np.flatnonzero(down):
-            for other in np.flatnonzero(up):
-                if one == other and not self._alike:
-                    continue
-                over_s = min(least_over[one], least_over[other]) if over else 0.0
-                own_s = self._handler.regrip_s + max(over_s - base_s, 0.0)
-                if own_s < more[one, other]:
-                    more[one, other] = own_s
-                    by = int(one) if least_over[one] <= least_over[other] else int(other)
-                    how[int(one), int(other)] = ("station", (turned_over[by],) if over else ())
+        """The part put down and taken up with another grip; in the plane it is taken up from another side, which takes
+        what the order reckons for it.
+
+        Turned over by the grip that lets go it is put down as it is to lie, by the one that takes it as it lay: either
+        way both grips have it on the station alike.
+        """
+        lay, lies = (np.array([self._lies_for(grip, pose) for grip in self.grips]) for pose in (before, after))
+        for one, other in itertools.product(range(len(self.grips)), repeat=2):
+            if one == other and not self._alike:
+                continue
+            ways = [by for by, may in ((one, lies), (other, lay)) if may[one] and may[other]]
+            if not ways:
+                continue
+            by = min(ways, key=lambda number: float(least_over[number]))
+            own_s = self._handler.regrip_s + max((float(least_over[by]) if over else 0.0) - base_s, 0.0)
+            if own_s < more[one, other]:
+                more[one, other] = own_s
+                how[one, other] = ("station", (turned_over[by],) if over else ())
 
     def _lies_for(self, grip: Grip, pose: Pose) -> bool:
         """Whether a part held so can be put on the station, or taken from it: not from below where it is a table."""
         return grip.kind != "face" or grip.marked == pose.marked_up or self.row.from_below_at_station
 
     def picked(self, pose: Pose) -> NDArray[np.bool_]:
-        """Grips that take a blank from the stack: not from below."""
-        return np.array([grip.kind != "face" or grip.marked == pose.marked_up for grip in self.grips], dtype=bool)
+        """Grips that take a blank from the stack."""
+        return are_picked(self.grips, pose)
 
     def within(self, step: StepHolds) -> Floats:
         """Seconds more [grip with which it comes, grip with which it leaves] of one step."""
@@ -228,6 +233,11 @@ class Moves:
         if follows and not (can_release and released_s is not None and released_s < step.followed_s[grip]):
             return "follow"
         return "release"
+
+
+def are_picked(grips: Sequence[Grip], pose: Pose) -> NDArray[np.bool_]:
+    """Which grips take a blank from the stack as it is to lie: not from below."""
+    return np.array([grip.kind != "face" or grip.marked == pose.marked_up for grip in grips], dtype=bool)
 
 
 def _about(grip: Grip, axis: MachineAxis) -> ArmTurn | None:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 
 import numpy as np
 import shapely
+import shapely.affinity
 from numpy.typing import NDArray
 
 from flangewise.clearance import Body, Geometries, Solid, Solids, at_rest
@@ -72,7 +74,16 @@ class SeenBodies:
 
     def moved(self, way_mm: tuple[float, ...]) -> SeenBodies:
         """What they sweep on a straight way."""
-        return SeenBodies([np.concatenate([own, own + np.array(way_mm)]) for own in self._corners], self._each)
+        return self.moved_each(np.tile(way_mm, (self.count, 1)))
+
+    def moved_each(self, ways_mm: Floats) -> SeenBodies:
+        """What they sweep, each on a way of its own."""
+        own = zip(self._corners, np.repeat(ways_mm, self._each, axis=0), strict=True)
+        return SeenBodies([np.concatenate([corners, corners + way]) for corners, way in own], self._each)
+
+    @cached_property
+    def _outlines(self) -> Geometries:
+        return hulls([own[:, 1:] * (-1.0, 1.0) for own in self._corners])
 
     def over(self, run: Run, clear_mm: float) -> Geometries:
         """Of a wing's own pieces the outlines over a stretch, as the wing has them: outward, up."""
@@ -90,8 +101,10 @@ class SeenBodies:
         over = (self._runs[:, 0] < high + clear_mm - SAME_MM) & (self._runs[:, 1] > low - clear_mm + SAME_MM)
         found = np.zeros(len(self._corners), dtype=bool)
         if over.any():
-            shapes = hulls([self._corners[at][:, 1:] * (-1.0, 1.0) - (0.0, up_mm) for at in np.flatnonzero(over)])
-            found[over] = shapely.dwithin(tool_shape(body), shapes, clear_mm - SAME_MM)
+            # Its outline goes up rather than theirs down: theirs are made once for all bodies.
+            shape = shapely.affinity.translate(tool_shape(body), 0.0, up_mm)
+            shapely.prepare(shape)
+            found[over] = shapely.dwithin(shape, self._outlines[over], clear_mm - SAME_MM)
         return np.asarray(found.reshape(-1, self._each).any(axis=1), dtype=bool)
 
 

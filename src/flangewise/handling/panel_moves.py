@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +19,9 @@ from flangewise.geometry import Rotation, Vector, as_frame
 from flangewise.handling.gripper import GripperShape
 from flangewise.handling.moves import Between, Floats, MachineAxis, Moves, StepHolds, Turn
 from flangewise.handling.panel_grip import PanelGrip, fold_of
-from flangewise.handling.step_grips import LEANS_BACK
-from flangewise.panel_order import PanelMove, PanelStep, lie_of, stood
+from flangewise.handling.panel_passing import InHand, Passing
+from flangewise.handling.step_grips import LEANS_BACK, Ints
+from flangewise.panel_order import Lie, PanelMove, PanelOperation, PanelStep, lie_of, stood
 from flangewise.pattern import PanelBlank, base_turned
 from flangewise.shop import ArmTurn, Gripper, Handler, TurnAxis
 
@@ -41,6 +43,14 @@ class TurnedPart:
     axis: MachineAxis
     about: Vector
     angle_deg: float
+
+
+@dataclass(frozen=True)
+class Change:
+    """How the body is turned about a part that it holds: about the normal of the marked face, counterclockwise; None:
+    half about its arm, to the other side."""
+
+    normal_deg: float | None
 
 
 def turned_by(move: PanelMove) -> TurnedPart:
@@ -65,12 +75,16 @@ class PanelStepHolds(StepHolds):
     after: tuple[Axes, ...] = ()
 
 
-def attitude(blank: PanelBlank, step: PanelStep, done: frozenset[int]) -> Rotation:
-    """How the base stands in the machine (right, back, up) where a part lies as for a step, whatever is bent."""
-    operation = step.operation
-    lie = lie_of(operation.zones[0].line_mm, marked_up=step.marked_up, parent_behind=step.parent_behind)
+def attitude(blank: PanelBlank, operation: PanelOperation, lie: Lie, done: frozenset[int]) -> Rotation:
+    """How the base stands in the machine (right, back, up) where a part lies so for an operation, whatever is bent."""
     turned = stood(lie) @ np.array(base_turned(blank, operation.parents[0], done=done))
     return as_frame(turned, np.zeros(3)).rotation
+
+
+def attitude_at(blank: PanelBlank, step: PanelStep, done: frozenset[int]) -> Rotation:
+    """The same where it lies as for a step."""
+    lie = lie_of(step.operation.zones[0].line_mm, marked_up=step.marked_up, parent_behind=step.parent_behind)
+    return attitude(blank, step.operation, lie, done)
 
 
 def axes_of(blank: PanelBlank, grips: Sequence[PanelGrip], base: Rotation, done: frozenset[int]) -> tuple[Axes, ...]:
@@ -105,33 +119,56 @@ class PanelMoves(Moves):
         """`handler` with its own seconds, as the shop has them."""
         super().__init__(handler, shape, ())
         self.grips = tuple(grips)
+        self._kept: dict[Change, Ints] = {}
         self._places = {_key(grip): number for number, grip in enumerate(self.grips)}
 
     def picked_at(self, step: StepHolds) -> Bools:
         """Grips with which a blank comes from the stack: on a face from above alone."""
-        return self._lie_for(_panel(step).before)
+        return are_from_above(self.grips, _panel(step).before)
 
     def between(self, before: StepHolds, after: StepHolds, may_turn: Bools) -> Floats:
         """Seconds more [grip with which a step is left, grip with which the next is come to]."""
-        step, count = _panel(after), len(self.grips)
-        more = np.full((count, count), np.inf)
-        base_s = sum(self._arm_s(turned, self._best) for turned in step.turned)
-        for one in range(count):
-            for turns, other in self._held_on(one, step, may_turn):
-                more[one, other] = min(more[one, other], max(sum(turn.seconds_s for turn in turns) - base_s, 0.0))
-        if self.row.regrip_station:
-            first, then = self._turned_at_station(step, may_turn)
-            table = self._handler.regrip_s + np.maximum(np.minimum(first, then) - base_s, 0.0)
-            np.fill_diagonal(table, np.inf)
-            more = np.minimum(more, table)
-        return more
+        return self.passing(_panel(after)).table(may_turn)
 
-    def _turned_at_station(self, step: PanelStepHolds, may_turn: Bools) -> tuple[Floats, Floats]:
-        """Seconds of turning over and tilting where the part is put down [from which grip, into which]: by the one that
-        lets go, which then puts it down as it is to lie, or by the one that takes it as it lay."""
-        over, before, after = self._least_over(step, may_turn), self._lie_for(step.before), self._lie_for(step.after)
-        first = np.where(np.outer(after, after), over[:, None], np.inf)
-        return first, np.where(np.outer(before, before), over[None, :], np.inf)
+    def passing(self, step: PanelStepHolds) -> Passing:
+        """What all grips take for the moves before a step, whoever has room to turn the part in hand.
+
+        Grips of one kind on one face with their arms alike go about the same axes: one stands for all of them.
+        """
+        base_s = sum(self._arm_s(turned, self._best) for turned in step.turned)
+        over, found = np.full((2, len(self.grips)), math.inf), list[InHand]()
+        for alike in self._alike_grips:
+            for changes, turns in self._ways(int(alike[0]), step):
+                before, after, turned = alike, alike, list[Ints]()
+                for turn, change in zip(turns, changes, strict=True):
+                    turned += [after] if turn.by == "gripper" else []
+                    if change is not None:
+                        after = self._changed(change)[after]
+                        kept = after >= 0
+                        before, after, turned = before[kept], after[kept], [each[kept] for each in turned]
+                more_s = max(sum(turn.seconds_s for turn in turns) - base_s, 0.0)
+                found.append(InHand(before, after, more_s, tuple(turned)))
+            for row, has_room in enumerate((True, False)):
+                own = self._over_turns(int(alike[0]), step, has_room=has_room)
+                over[row, alike] = math.inf if own is None else sum(turn.seconds_s for turn in own)
+        lies = self._lie_for(step.before), self._lie_for(step.after)
+        regrip_s = self._handler.regrip_s if self.row.regrip_station else None
+        return Passing(tuple(found), over, base_s, lies, regrip_s)
+
+    @cached_property
+    def _alike_grips(self) -> tuple[Ints, ...]:
+        """Grips by what turns them alike."""
+        found: dict[object, list[int]] = {}
+        for number, grip in enumerate(self.grips):
+            found.setdefault((grip.kind, grip.face, grip.arm, grip.marked), []).append(number)
+        return tuple(np.array(each) for each in found.values())
+
+    def _changed(self, change: Change) -> Ints:
+        """For each grip the number of what it is once the body is turned about it; -1 where that is none of them."""
+        if change not in self._kept:
+            numbers = (self._number(_after(grip, change)) for grip in self.grips)
+            self._kept[change] = np.array([-1 if each is None else each for each in numbers], dtype=np.int64)
+        return self._kept[change]
 
     def how(
         self, before: StepHolds, after: StepHolds, may_turn: Bools, one: int, other: int
@@ -143,37 +180,47 @@ class PanelMoves(Moves):
             turns = min(ways, key=lambda way: sum(turn.seconds_s for turn in way))
             in_hand = any(turn.by == "gripper" for turn in turns)
             return ("in-hand" if in_hand else "by-arm" if turns else "keep"), turns
-        first, then = self._turned_at_station(step, may_turn)
-        by = one if first[one, other] <= then[one, other] else other
-        return "station", self._over_turns(by, step, may_turn) or ()
+        both = [(number, self._over_turns(number, step, has_room=bool(may_turn[number]))) for number in (one, other)]
+        lies = self._lie_for(step.after), self._lie_for(step.before)
+        able = [
+            turns for (_, turns), may in zip(both, lies, strict=True) if turns is not None and may[one] and may[other]
+        ]
+        return "station", min(able, key=lambda turns: sum(turn.seconds_s for turn in turns))
 
     def _lie_for(self, axes: Sequence[Axes]) -> Bools:
         """Which grips put the part on a station or take it from there: not from below where it is a table."""
-        return np.array(
-            [
-                grip.kind != "face" or own[2, 2] >= LEANS_BACK or self.row.from_below_at_station
-                for grip, own in zip(self.grips, axes, strict=True)
-            ],
-            dtype=bool,
-        )
+        if self.row.from_below_at_station:
+            return np.ones(len(self.grips), dtype=bool)
+        return are_from_above(self.grips, axes)
 
     def _held_on(self, one: int, step: PanelStepHolds, may_turn: Bools) -> Iterator[tuple[tuple[Turn, ...], int]]:
         """Ways to make all moves before a step with a grip held, each with the grip in which it ends."""
-        ways: list[tuple[tuple[Turn, ...], int, Axes]] = [((), one, step.before[one])]
+        for changes, turns in self._ways(one, step):
+            held, has_room = one, True
+            for turn, change in zip(turns, changes, strict=True):
+                has_room &= turn.by == "arm" or (held >= 0 and bool(may_turn[held]))
+                held = held if change is None or held < 0 else int(self._changed(change)[held])
+            if has_room and held >= 0:
+                yield turns, held
+
+    def _ways(self, one: int, step: PanelStepHolds) -> Iterator[tuple[tuple[Change | None, ...], tuple[Turn, ...]]]:
+        """Ways to make all moves before a step with a grip held: how the body is turned about it, and the turns."""
+        ways: list[tuple[tuple[Change | None, ...], tuple[Turn, ...], PanelGrip, Axes]]
+        ways = [((), (), self.grips[one], step.before[one])]
         for turned in step.turned:
             ways = [
-                ((*turns, turn), held, _rotation(turned) @ own)
-                for turns, number, axes in ways
-                for turn, held, own in self._turned_once(number, axes, turned, may_turn)
+                ((*changes, change), (*turns, turn), _after(grip, change), _rotation(turned) @ own)
+                for changes, turns, grip, axes in ways
+                for turn, change, own in self._turned_once(grip, axes, turned, has_room=True)
             ]
-        for turns, held, _ in ways:
-            yield turns, held
+        for changes, turns, _, _ in ways:
+            yield changes, turns
 
     def _turned_once(
-        self, number: int, axes: Axes, turned: TurnedPart, may_turn: Bools
-    ) -> Iterator[tuple[Turn, int, Axes]]:
+        self, grip: PanelGrip, axes: Axes, turned: TurnedPart, *, has_room: bool
+    ) -> Iterator[tuple[Turn, Change | None, Axes]]:
         """One move made with a grip: by the arm, which keeps it; by the gripper, which is turned about the part."""
-        grip, found = self.grips[number], about_of(axes, turned.about)
+        found = about_of(axes, turned.about)
         if found is None:
             return
         about, sign = found
@@ -181,16 +228,16 @@ class PanelMoves(Moves):
         if grip.kind == "face" and about == "approach":
             own = {"across"}
         if own & set(self.row.arm_turns):
-            yield Turn(turned.axis, "arm", self._arm_s(turned, self._handler)), number, axes
-        if not may_turn[number] or "across" in own:
+            yield Turn(turned.axis, "arm", self._arm_s(turned, self._handler)), None, axes
+        if not has_room or "across" in own:
             return
         for each in sorted(own):
             seconds = self._by_gripper_s(each, turned.angle_deg)  # type: ignore[arg-type]
-            held = self._turned_in_hand(grip, about, -sign * turned.angle_deg)
-            if seconds is not None and held is not None:
+            change = _turned_in_hand(grip, about, -sign * turned.angle_deg)
+            if seconds is not None and change is not None:
                 # The gripper stands as it stood: turned back by as much as the part goes on.
                 stays = _rotation(turned).T @ axes
-                yield Turn(turned.axis, "gripper", seconds), held, stays
+                yield Turn(turned.axis, "gripper", seconds), change, stays
                 return
 
     def _arm_s(self, turned: TurnedPart, handler: Handler) -> float:
@@ -200,18 +247,6 @@ class PanelMoves(Moves):
     def _by_gripper_s(self, about: TurnAxis, angle_deg: float) -> float | None:
         return turning_s(self.row, about, angle_deg)
 
-    def _turned_in_hand(self, grip: PanelGrip, about: ArmTurn, angle_deg: float) -> int | None:
-        """The grip in which a part is once the body is turned about it: on a face to any of its sides, at an edge over.
-
-        A body over an edge turned about the sheet's normal would lie where the sheet is.
-        """
-        if grip.kind == "face" and about == "normal":
-            # About the normal that looks away from the marked face it is the other way round.
-            return self._number(grip.turned(angle_deg if grip.marked else -angle_deg))
-        if grip.kind != "face" and about == "approach" and abs(abs(angle_deg) - 180.0) < 1.0:
-            return self._number(grip.other_side())
-        return None
-
     def _number(self, grip: PanelGrip) -> int | None:
         found = self._places.get(_key(grip))
         if found is None and grip.kind != "face" and self._shape.sides_alike("edge"):
@@ -220,7 +255,7 @@ class PanelMoves(Moves):
             found = self._places.get(_key(grip.turned(180.0)))
         return found
 
-    def _over_turns(self, number: int, step: PanelStepHolds, may_turn: Bools) -> tuple[Turn, ...] | None:
+    def _over_turns(self, number: int, step: PanelStepHolds, *, has_room: bool) -> tuple[Turn, ...] | None:
         """The turns over and tilts before a step made with a grip; in the plane it is taken up from another side.
 
         They are asked as the grip would hold the part before them; a grip that takes it up after them turns it back the
@@ -229,19 +264,37 @@ class PanelMoves(Moves):
         axes, turns = step.before[number], list[Turn]()
         for turned in step.turned:
             if turned.axis != "plane":
-                ways = list(self._turned_once(number, axes, turned, may_turn))
+                ways = [turn for turn, _, _ in self._turned_once(self.grips[number], axes, turned, has_room=has_room)]
                 if not ways:
                     return None
-                turns.append(min((turn for turn, _, _ in ways), key=lambda turn: turn.seconds_s))
+                turns.append(min(ways, key=lambda turn: turn.seconds_s))
             axes = _rotation(turned) @ axes
         return tuple(turns)
 
-    def _least_over(self, step: PanelStepHolds, may_turn: Bools) -> Floats:
-        """Seconds in which each grip turns the part over and tilts it; infinite where it does not."""
-        found = [self._over_turns(number, step, may_turn) for number in range(len(self.grips))]
-        return np.array(
-            [math.inf if turns is None else sum(turn.seconds_s for turn in turns) for turns in found], dtype=float
-        )
+
+def are_from_above(grips: Sequence[PanelGrip], axes: Sequence[Axes]) -> Bools:
+    """Which grips do not hold a face from below, their axes lying so in the machine."""
+    pairs = zip(grips, axes, strict=True)
+    return np.array([grip.kind != "face" or own[2, 2] >= LEANS_BACK for grip, own in pairs], dtype=bool)
+
+
+def _turned_in_hand(grip: PanelGrip, about: ArmTurn, angle_deg: float) -> Change | None:
+    """How a body is turned about a part: on a face to any of its sides, at an edge over.
+
+    A body over an edge turned about the sheet's normal would lie where the sheet is.
+    """
+    if grip.kind == "face" and about == "normal":
+        # About the normal that looks away from the marked face it is the other way round.
+        return Change(angle_deg if grip.marked else -angle_deg)
+    if grip.kind != "face" and about == "approach" and abs(abs(angle_deg) - 180.0) < 1.0:
+        return Change(None)
+    return None
+
+
+def _after(grip: PanelGrip, change: Change | None) -> PanelGrip:
+    if change is None:
+        return grip
+    return grip.other_side() if change.normal_deg is None else grip.turned(change.normal_deg)
 
 
 def turning_s(row: Gripper, about: TurnAxis, angle_deg: float) -> float | None:

@@ -26,17 +26,27 @@ ALONG_BED, TO_THE_BACK = 0.94, 0.26
 
 @dataclass(frozen=True)
 class AtHit:
-    """A hit of a plan as its grips are asked: where tools stand, how far the ram opens; `then` flattens a hem."""
+    """A hit as its grips are asked: where tools stand, how far the ram opens; `then` flattens a hem.
+
+    `whatever_rows`: it stands for the hit with all rows that make it, and with all ways out that these leave; the ram
+    opens by `opening_mm` at least.
+    """
 
     step: PanelStep
     hit: SpaceHit
     opening_mm: float
     then: AtHit | None = None
+    whatever_rows: bool = False
 
     @property
     def done(self) -> frozenset[int]:
         """The bends made before."""
         return self.step.done
+
+    @property
+    def done_after(self) -> frozenset[int]:
+        """The bends that are bent once it is made."""
+        return self.done | frozenset(self.step.operation.bends)
 
 
 class PanelInHand:
@@ -92,9 +102,9 @@ def broken_rule(asked: PanelInHand, at: AtHit, number: int, lying: Frame, *, fro
     if not _off_the_bends(asked, at, number):
         return "bend-zone"
     if grip.kind == "edge":
-        if not along_bed and arm[1] > TO_THE_BACK:
-            return "arm-behind"
-        return None if ("end" if along_bed else "edge") in row.may_hold else "not-this-side"
+        if ("end" if along_bed else "edge") not in row.may_hold:
+            return "not-this-side"
+        return "arm-behind" if not along_bed and arm[1] > TO_THE_BACK else None
     if ("above" if away[2] >= LEANS_BACK else "below") not in row.may_hold:
         return "not-this-side"
     return "arm-behind" if not asked.shape.along_alike and arm[1] > SAME_MM else None

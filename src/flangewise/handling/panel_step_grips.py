@@ -52,6 +52,11 @@ def panel_grips_at(asked: PanelInHand, at: AtHit, strong: tuple[Bools, Bools]) -
     return _PanelStep(asked, at).answer(*strong)
 
 
+def panel_grips_that_may(asked: PanelInHand, at: AtHit, strong: tuple[Bools, Bools]) -> Bools:
+    """Which grips the rules of the part allow at a hit, and are strong enough; tools are not asked."""
+    return _PanelStep(asked, at).allowed() & strong[0] & strong[1]
+
+
 class _PanelStep:
     """One hit being asked. In its own frame x runs along the bed to the right, y to the back, z up."""
 
@@ -68,12 +73,7 @@ class _PanelStep:
     def answer(self, holds: Bools, carries: Bools) -> StepGrips:
         """All grips, from the rules that are soonest asked to the stroke."""
         grips, single = self._asked.grips, self._hit.tools.kind == "swing" and self._at.then is None
-        own = np.ones(len(grips), dtype=bool)
-        for number in range(len(grips)):
-            self._against[number] = broken_rule(
-                self._asked, self._at, number, self._lying(number, 0.0), front=bool(self._front[number])
-            )
-            own[number] = self._against[number] is None
+        own = self.allowed()
         for bad, why in ((~carries, "payload"), (~holds, "force")):
             self._blame(np.arange(len(grips)), own & bad, why)  # type: ignore[arg-type]
             own &= ~bad
@@ -96,6 +96,18 @@ class _PanelStep:
             away[rows], near[rows] = begun_away, ended_near
         against = tuple(None if through[i] else self._against[i] or "tools" for i in range(len(grips)))
         return StepGrips(load, through, out, away & load, near & out, single, against, (None,) * len(grips))
+
+    def allowed(self) -> Bools:
+        """Which grips the rules of the part allow; those whose arms lie alike on a face are turned alike."""
+        seen: dict[object, Frame] = {}
+        for number, grip in enumerate(self._asked.grips):
+            alike = (grip.face, grip.arm, grip.marked)
+            if alike not in seen:
+                seen[alike] = self._lying(number, 0.0)
+            self._against[number] = broken_rule(
+                self._asked, self._at, number, seen[alike], front=bool(self._front[number])
+            )
+        return np.array([each is None for each in self._against], dtype=bool)
 
     def _blame(self, rows: Ints, bad: Bools, why: Against) -> None:
         for row in rows[bad].tolist():
@@ -151,8 +163,7 @@ class _PanelStep:
         seen = [self._placed(number, share) for number in rows.tolist()]
         bare = SeenBodies([solid.corners_mm for pieces, _ in seen for solid in pieces], self._asked.pieces)
         tools = list(tools_of(self._at))
-        at_mm, open_mm, clear_mm = nose_mm(self._hit, share), self._at.opening_mm, self._row.clear_mm
-        up = max(open_mm - at_mm, 0.0)
+        at_mm, clear_mm = nose_mm(self._hit, share), self._row.clear_mm
         met = np.zeros(len(rows), dtype=bool)
         for body, run in tools:
             met |= bare.near(body, run, clear_mm, up_mm=at_mm if body.with_ram else 0.0)
@@ -162,13 +173,8 @@ class _PanelStep:
         near_part = np.array([self._meets_other_wing(number, share) for number in rows.tolist()], dtype=bool)
         self._blame(rows, ~met & ~at_stops & near_part, "part")
         good = ~(met | at_stops | near_part)
-        blocked = np.zeros(len(rows), dtype=bool)
-        for body, run in tools:
-            if body.with_ram:
-                # A body going up past the gripper is the gripper going down past the body.
-                blocked |= bare.moved((0.0, 0.0, -up)).near(body, run, clear_mm, up_mm=at_mm)
+        blocked = self._passed_by_the_ram(bare, tools, at_mm) | self._shut_in(bare, tools, share)
         turned_out = share == 1.0 and self._at.step.leaving is not None and self._at.step.leaving.way == "turned"
-        blocked |= self._shut_in(bare, tools, share)
         self._blame(rows, good & blocked, "tools")
         good &= ~blocked
         if turned_out:
@@ -177,19 +183,29 @@ class _PanelStep:
             good &= False
         if self._row.release_s is None and self._row.regrip_in_tools_s is None:
             return good, good
-        return good, good & self._drawn(rows, seen, tools, share)
+        return good, self._drawn(rows, seen, tools, share, good)
+
+    def _passed_by_the_ram(self, bare: SeenBodies, tools: Sequence[tuple[Body, Run]], at_mm: float) -> Bools:
+        """Whether bodies come too near to what goes up with the ram until it is open."""
+        found = np.zeros(bare.count, dtype=bool)
+        up = max(self._at.opening_mm - at_mm, 0.0)
+        for body, run in tools:
+            if body.with_ram:
+                # A body going up past the gripper is the gripper going down past the body.
+                found |= bare.moved((0.0, 0.0, -up)).near(body, run, self._row.clear_mm, up_mm=at_mm)
+        return found
 
     def _shut_in(self, bare: SeenBodies, tools: Sequence[tuple[Body, Run]], share: float) -> Bools:
         """Whether bodies do not come in from the front under the open ram, or out the way that the part goes."""
-        leaving, found = self._at.step.leaving, []
-        ways = [(0.0, -FAR_MM, 0.0)]
-        if share == 1.0 and leaving is not None and leaving.along_bed:
-            ways = [(-FAR_MM, 0.0, 0.0), (FAR_MM, 0.0, 0.0)]
+        leaving, found, open_mm = self._at.step.leaving, list[Bools](), self._at.opening_mm
+        out, along = (0.0, -FAR_MM, 0.0), [(-FAR_MM, 0.0, 0.0), (FAR_MM, 0.0, 0.0)]
+        ways = along if share == 1.0 and leaving is not None and leaving.along_bed else [out]
+        if self._at.whatever_rows:
+            ways, open_mm = [out, *along] if share == 1.0 else [out], FAR_MM
         for way in ways:
             swept, shut = bare.moved(way), np.zeros(bare.count, dtype=bool)
             for body, run in tools:
-                up_mm = self._at.opening_mm if body.with_ram else 0.0
-                shut |= swept.near(body, run, self._row.clear_mm, up_mm=up_mm)
+                shut |= swept.near(body, run, self._row.clear_mm, up_mm=open_mm if body.with_ram else 0.0)
             found.append(shut)
         every: Bools = np.logical_and.reduce(found)
         return every
@@ -200,23 +216,26 @@ class _PanelStep:
         seen: Sequence[tuple[tuple[Solid, ...], Frame]],
         tools: Sequence[tuple[Body, Run]],
         share: float,
+        may: Bools,
     ) -> Bools:
         """Whether the gripper, open, is drawn off the sheet that the tools hold: along its arm, or off a face."""
-        found = np.ones(len(rows), dtype=bool)
+        ways = np.array([self._drawn_mm(number, lying) for number, (_, lying) in zip(rows.tolist(), seen, strict=True)])
+        pieces = [solid.corners_mm for pieces, _ in seen for solid in pieces]
+        swept, struck = SeenBodies(pieces, self._asked.pieces).moved_each(ways), np.zeros(len(rows), dtype=bool)
         at_mm = nose_mm(self._hit, share)
-        for at, (number, (pieces, lying)) in enumerate(zip(rows.tolist(), seen, strict=True)):
-            grip = self._asked.grips[number]
-            axis, far_mm = (0, self._row.draw_back_mm + self._row.pad_across_mm)
-            if grip.kind == "face":
-                axis, far_mm = 2, self._row.draw_back_mm
-            way = np.array(lying.rotation)[:, axis] * far_mm
-            swept = SeenBodies([solid.corners_mm for solid in pieces], self._asked.pieces).moved(tuple(way.tolist()))
-            struck = any(
-                swept.near(body, run, self._row.clear_mm, up_mm=at_mm if body.with_ram else 0.0)[0]
-                for body, run in tools
-            )
-            found[at] = not struck and not self._drawn_into_part(number, share, way)
-        return found
+        for body, run in tools:
+            struck |= swept.near(body, run, self._row.clear_mm, up_mm=at_mm if body.with_ram else 0.0)
+        for at in np.flatnonzero(may & ~struck).tolist():
+            struck[at] = self._drawn_into_part(int(rows[at]), share, ways[at])
+        return may & ~struck
+
+    def _drawn_mm(self, number: int, lying: Frame) -> Floats:
+        """The way that a gripper is drawn."""
+        axis, far_mm = (0, self._row.draw_back_mm + self._row.pad_across_mm)
+        if self._asked.grips[number].kind == "face":
+            axis, far_mm = 2, self._row.draw_back_mm
+        way: Floats = np.array(lying.rotation)[:, axis] * far_mm
+        return way
 
     def _drawn_into_part(self, number: int, share: float, way: Floats) -> bool:
         grip = self._asked.grips[number]

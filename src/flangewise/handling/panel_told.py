@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from flangewise.handling.follow import PathPoint
@@ -10,7 +9,7 @@ from flangewise.handling.gripper import GripperShape
 from flangewise.handling.panel_held import PanelGripPlanner
 from flangewise.handling.reach import Reach
 from flangewise.handling.seating import Seating, seating
-from flangewise.handling.step_grips import AGAINST
+from flangewise.handling.step_grips import blocked_by
 from flangewise.handling.strength import Strength
 from flangewise.handling.told import HeldAt
 from flangewise.handling.way import HeldStep
@@ -33,11 +32,10 @@ def _held_at(
 ) -> HeldAt:
     share = planner.handler.allowance_share
     if held.grip is None or held.grip_out is None:
-        against = Counter(each for each in planner.grips_at[number].against if each is not None)
-        blocked = tuple(sorted(against.items(), key=lambda each: -AGAINST.index(each[0])))
+        blocked = blocked_by(planner.grips_at[number].against, "not-come-to" if number else "not-picked")
         helps, nearest = tuple(_would_do(planner, number)), _least_too_weak(planner, number)
         return HeldAt(hit.step, held, None, None, (), None, (), False, None, None, blocked, helps, nearest, (), share)
-    before, after = planner.steps[number].done, planner.done_after(number)
+    before, after = planner.steps[number].done, planner.steps[number].done_after
     ends = ((held.grip, before), (held.grip_out, after))
     strengths = tuple(planner.strengths(done)[place] for place, done in ends)
     point, path, by_model = planner.point(number, held.grip), tuple[PathPoint, ...](), False
@@ -67,11 +65,12 @@ def _held_at(
 
 def _would_do(planner: PanelGripPlanner, number: int) -> Iterator[Help]:
     """What would do at a step that no grip holds, tried with the gripper altered; by hand always."""
-    if planner.grips_at[number].through.any():
+    row = planner.shape.row
+    if number and not row.regrip_station and planner.grips_at[number].through.any():
         # Held it could be, only not come to with what is in hand before.
         yield "put-down"
-    for name, row in altered(planner.shape.row):
-        if planner.held_anew(number, GripperShape(row)):
+    for name, other in altered(row):
+        if planner.held_anew(number, GripperShape(other)):
             yield name
     yield "by-hand"
 
@@ -79,7 +78,7 @@ def _would_do(planner: PanelGripPlanner, number: int) -> Iterator[Help]:
 def _least_too_weak(planner: PanelGripPlanner, number: int) -> Strength | None:
     """Of the grips that fail for force or payload alone, what is asked of the one that fails by least."""
     against = planner.grips_at[number].against
-    both = [planner.strengths(done) for done in (planner.steps[number].done, planner.done_after(number))]
+    both = [planner.strengths(done) for done in (planner.steps[number].done, planner.steps[number].done_after)]
     found = [
         max(pair, key=lambda each: each.excess)
         for why, *pair in zip(against, *both, strict=True)

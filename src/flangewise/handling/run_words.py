@@ -40,6 +40,11 @@ def lacking(names: tuple[str, ...]) -> Phrase:
     return phrase("cell.not-computed", missing=tuple(map(bare, names)))
 
 
+def without_cell(handler: str) -> Phrase:
+    """That no distance is computed, as nothing of a cell was entered: which block is missing, and where."""
+    return phrase("cell.no-block", handler=handler)
+
+
 def infeed_lines(stack: Stack) -> tuple[Phrase, ...]:
     """What is told of the stack of blanks."""
     if stack.infeed is None or stack.count is None:
@@ -142,7 +147,7 @@ def layout_lines(layout: CellLayout, handler: str) -> tuple[Phrase, ...]:
         "unseen": _stated(stated["undetected_person"]),
     }
     lines.append(phrase("cell.stated", slow=said["slow"], stop=said["stop"], unseen=said["unseen"]))
-    if layout.missing:
+    if layout.has_cell and layout.missing:
         lines.append(phrase("cell.where-to-enter", handler=handler))
     return tuple(lines)
 

@@ -6,6 +6,7 @@ common practice; their distances stand in the gripper's row.
 """
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -37,12 +38,21 @@ Against = Literal[
     "draw-back",
     "pressed",
     "way-out",
+    "not-picked",
+    "not-come-to",
 ]
-# The order in which a grip is told to fail, the nearest to one that holds last.
+# The order in which grips are asked: the one that comes furthest is told of.
 AGAINST: tuple[Against, ...] = (
-    *("gauge-side", "arm-behind", "not-this-side", "bend-zone", "payload", "force", "part", "tools", "stops"),
-    *("draw-back", "pressed", "way-out"),
+    *("gauge-side", "bend-zone", "not-this-side", "arm-behind", "payload", "force", "part", "tools", "stops"),
+    *("draw-back", "pressed", "way-out", "not-picked", "not-come-to"),
 )
+
+
+def blocked_by(against: Sequence[Against | None], comes: Against) -> tuple[tuple[Against, int], ...]:
+    """How many grips fail for what, those that come furthest first; of those that hold, that none is come to."""
+    found = Counter(comes if each is None else each for each in against)
+    return tuple(sorted(found.items(), key=lambda each: -AGAINST.index(each[0])))
+
 
 # What of the part moves past a body in hand keeps this far from it (judgement).
 PART_CLEAR_MM = 1.0

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
@@ -14,7 +13,7 @@ from flangewise.handling.gripper import Grip, on_blank_mm
 from flangewise.handling.held import GripPlanner, PointHeld, dones_of
 from flangewise.handling.reach import Reach, reach_of
 from flangewise.handling.seating import Seating, seating
-from flangewise.handling.step_grips import AGAINST, Against
+from flangewise.handling.step_grips import Against, blocked_by
 from flangewise.handling.strength import Strength
 from flangewise.handling.way import HeldStep, HeldWay
 from flangewise.handling.would_do import Help, would_do
@@ -163,8 +162,7 @@ def _held_at(
     helps: tuple[Help, ...] = ()
     nearest: Strength | None = None
     if grip is None:
-        against = Counter(each for each in planner.grips_at(step, done).against if each is not None)
-        blocked = tuple(sorted(against.items(), key=lambda each: -AGAINST.index(each[0])))
+        blocked = blocked_by(planner.grips_at(step, done).against, "not-come-to" if done else "not-picked")
         helps, nearest = would_do(planner, step, done), _least_too_weak(planner, step, done)
     share = planner.handler.allowance_share
     at_mm = None if grip is None else on_blank_mm(planner.part, grip)

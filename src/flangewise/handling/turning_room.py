@@ -10,6 +10,8 @@ from flangewise.geometry import Path, Points
 from flangewise.handling.gripper import Grip, GripFrame, GripperShape, HeldPart, frame_of
 
 Box = tuple[float, float, float, float]
+# What stands over a held face by less lies in it.
+SAME_HEIGHT_MM = 0.01
 
 
 def may_turn(grips: Sequence[Grip], shape: GripperShape, part: HeldPart, path: Path) -> list[bool]:
@@ -34,13 +36,15 @@ def _turns(grip: Grip, shape: GripperShape, part: HeldPart, path: Path) -> bool:
     rooms = [each.room_mm for each in shape.row.turning if each.room_mm is not None]
     if rooms and swept_radius_mm(grip, frame, part, path) > min(rooms):
         return False
-    keep = shape.row.clear_mm + chain.thickness_mm / 2
+    half_mm = chain.thickness_mm / 2
+    keep = shape.row.clear_mm + half_mm
     other = _others(frame, path, grip.flat)
-    return not any(shapely.intersects(shapely.box(*box), other) for box in _kept_free(grip, shape, body, keep))
+    return not any(shapely.intersects(shapely.box(*box), other) for box in _kept_free(grip, shape, body, keep, half_mm))
 
 
-def _kept_free(grip: Grip, shape: GripperShape, body: Points, keep_mm: float) -> list[Box]:
-    """Where nothing of the section may be, as the gripper sees it: what the body would be met in as the part turns."""
+def _kept_free(grip: Grip, shape: GripperShape, body: Points, keep_mm: float, half_mm: float) -> list[Box]:
+    """Where nothing of the section's middle may be, as the gripper sees it: what the body would be met in as the part
+    turns. Over a face it stands on the skin, `half_mm` above the middle: what rises there at all is met."""
     wide_mm = shape.wide_mm / 2
     if grip.kind == "edge":
         radius = math.hypot(float(np.abs(body[:, 1]).max()), wide_mm) + keep_mm
@@ -49,7 +53,7 @@ def _kept_free(grip: Grip, shape: GripperShape, body: Points, keep_mm: float) ->
         radius = float(np.hypot(*body.T).max()) + keep_mm
         return [(-radius, -radius, radius, radius)]
     radius = math.hypot(float(np.abs(body[:, 0]).max()), wide_mm) + keep_mm
-    return [(-radius, keep_mm, radius, float(body[:, 1].max()) + keep_mm)]
+    return [(-radius, SAME_HEIGHT_MM - half_mm, radius, float(body[:, 1].max()) + keep_mm)]
 
 
 def swept_radius_mm(grip: Grip, frame: GripFrame, part: HeldPart, path: Path) -> float:

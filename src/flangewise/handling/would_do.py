@@ -8,28 +8,33 @@ from flangewise.geometry import Outline, Points
 from flangewise.handling.gripper import GripperShape
 from flangewise.handling.grips import GripTable
 from flangewise.handling.held import GripPlanner, way_of
+from flangewise.handling.moves import Pose, are_picked
 from flangewise.sequence import PricedStep
 from flangewise.shop import Gripper
 
-Help = Literal["put-down", "smaller", "from-below", "stronger", "by-hand"]
+Help = Literal["put-down", "smaller", "from-above", "from-below", "stronger", "by-hand"]
 
 
 def would_do(planner: GripPlanner, step: PricedStep, done: int) -> tuple[Help, ...]:
     """What would do at a step of a plan, tried with the gripper altered; by hand always."""
     row, found = planner.shape.row, list[Help]()
-    if planner.grips_at(step, done).through.any():
+    if done and not row.regrip_station and planner.grips_at(step, done).through.any():
         # Held it could be, only not come to with what is in hand before.
         found.append("put-down")
     for name, gripper in altered(row):
         table = GripTable(planner.problem, planner.part, GripperShape(gripper), planner.table.around)
-        if table.at(way_of(step), done).through.any():
+        holds = table.at(way_of(step), done).through
+        # A blank comes from the stack.
+        if (holds if done else holds & are_picked(table.grips, Pose(step.marked_up, step.start_behind))).any():
             found.append(name)
     return (*found, "by-hand")
 
 
 def altered(row: Gripper) -> list[tuple[Help, Gripper]]:
-    """A gripper altered by what would do: smaller, from below as well, ten times as strong."""
+    """A gripper altered by what would do: smaller, from above or below as well, ten times as strong."""
     tried: list[tuple[Help, Gripper]] = [("smaller", smaller(row))]
+    if row.kind != "jaw" and "above" not in row.may_hold:
+        tried.append(("from-above", row.model_copy(update={"may_hold": (*row.may_hold, "above")})))
     if row.kind != "jaw" and "below" not in row.may_hold:
         tried.append(("from-below", row.model_copy(update={"may_hold": (*row.may_hold, "below")})))
     if row.holding_n is not None and row.payload_kg is not None and row.payload_moment_nm is not None:

@@ -1,8 +1,8 @@
 """A panel held by a robot's gripper: the least way to hold the plan of its order, and its set-up with what that takes.
 
-The order's search knows no grips: what it tells is under every plan with them. The plan that it takes is held in its
-own least way; where that takes nothing beside the order, it is the least of all, else no more is told than the order's
-own bound.
+The order's search without grips is under every plan with them. The plan that it takes is held in its own least way;
+where that takes nothing beside the order, it is the least of all. Else order and grips are searched together for less;
+of many operations no more is told than the order's own bound.
 """
 
 from __future__ import annotations
@@ -13,31 +13,44 @@ from typing import TYPE_CHECKING
 
 from flangewise import handling
 from flangewise.findings import Finding
-from flangewise.panel_order import PanelProblem, PanelSolution, PanelStep, PanelWay, SpaceHit
+from flangewise.panel_order import HoldingOf, PanelProblem, PanelSolution, PanelStep, PanelWay, SpaceHit
 from flangewise.sequence import SAME_COST
 from flangewise.setup import Setup
 
 if TYPE_CHECKING:
-    from flangewise.handling import AtHit, HeldAt, PanelGripPlanner, Rise
+    from flangewise.handling import AtHit, HeldAt, HeldPanel, OpeningOf, PanelGripPlanner, Rise
     from flangewise.shop import Handler, Machine, Material
 
 
+def holding_of(problem: PanelProblem, handler: Handler, opening_of: OpeningOf) -> HoldingOf | None:
+    """Who holds a part whose order is searched; None where no place for the pads is found: then every plan is by hand,
+    and of many operations, whose grips are looked for once the order is found.
+
+    `handler`: the shop's own row, with a gripper; `opening_of`: how far the ram opens for a step.
+    """
+    if len(problem.operations) > handling.MOST_HELD:
+        return None
+    hits = handling.PanelHits(_part(problem), handler, _rise)
+    return (lambda search: handling.PanelHolding(search, hits, opening_of)) if hits.grips else None
+
+
 def gripped(
-    problem: PanelProblem, solution: PanelSolution, setup: Setup, handler: Handler
+    problem: PanelProblem, solution: PanelSolution, setup: Setup, handler: Handler, *, is_held: bool
 ) -> tuple[PanelSolution, PanelGripPlanner]:
-    """The answer with what holding its plan takes; steps that no grip holds weigh like broken rules, apart from the
-    seconds. `handler`: the shop's own row, with a gripper."""
-    hits = [way.hit for way in problem.ways if isinstance(way.hit, SpaceHit)]
-    part = handling.HeldPanel(hits[0].shapes, problem.blank.mass_kg)
-    planner = handling.PanelGripPlanner(part, handler, tuple(_steps(problem, solution, setup)), _rise)
+    """The answer with what holding its plan takes, where it is not in it yet; steps that no grip holds weigh like
+    broken rules, apart from the seconds. `handler`: the shop's own row, with a gripper."""
+    planner = handling.PanelGripPlanner(_part(problem), handler, tuple(_steps(problem, solution, setup)), _rise)
     # Where the pads find no place at all every plan is by hand: none is weighed against another for that.
     more_s, by_hand = planner.more_s, planner.way.by_hand if planner.grips else 0
-    if more_s < SAME_COST and not by_hand:
+    if is_held or (more_s < SAME_COST and not by_hand):
         return solution, planner
-    cost = (solution.cost or 0.0) + more_s
-    bound = min(solution.lower_bound or 0.0, cost)
-    breach = solution.breach + by_hand
-    return replace(solution, cost=cost, breach=breach, proven_least=False, lower_bound=bound), planner
+    held = replace(solution, cost=(solution.cost or 0.0) + more_s, breach=solution.breach + by_hand)
+    return held.not_proven(solution.least_weight), planner
+
+
+def _part(problem: PanelProblem) -> HeldPanel:
+    hits = (way.hit for way in problem.ways if isinstance(way.hit, SpaceHit))
+    return handling.HeldPanel(next(hits).shapes, problem.blank.mass_kg)
 
 
 def held_set_up(

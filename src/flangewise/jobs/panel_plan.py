@@ -13,7 +13,7 @@ from flangewise.findings import Finding, caution, place, refuse, refused, sorted
 from flangewise.jobs.by_hand import HandStep, first_piece_findings, panel_hand_steps
 from flangewise.jobs.job import OtherMachine
 from flangewise.jobs.panel import PanelJob, panel_findings, panel_jobs
-from flangewise.jobs.panel_gripped import gripped, held_set_up
+from flangewise.jobs.panel_gripped import gripped, held_set_up, holding_of
 from flangewise.jobs.panel_problem import ToolSet, centre_of, panel_problem, stands_beside, tool_sets
 from flangewise.jobs.panel_rows import NO_ROWS, ToldRows, with_rows
 from flangewise.panel_order import (
@@ -32,8 +32,10 @@ from flangewise.setup import (
     PanelBend,
     PanelSize,
     Setup,
+    Work,
     Workpiece,
     near_findings,
+    opening_mm,
     panel_corrections,
     panel_sizes,
     set_up_panel,
@@ -144,8 +146,7 @@ def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED, rows: T
     if solution is None or not taken.feasible or least_s >= solution.weight - SAME_S:
         return taken
     # No more is proven of the plan than that no other machine takes less.
-    bound_s = min(solution.lower_bound or 0.0, _without_broken_s(least_s, taken))
-    return replace(taken, solution=replace(solution, proven_least=False, lower_bound=bound_s))
+    return replace(taken, solution=solution.not_proven(least_s))
 
 
 def _without_broken_s(weight_s: float, plan: PanelPlan | None) -> float:
@@ -171,7 +172,7 @@ def _bound_s(plan: PanelPlan) -> float:
     """What no plan on a machine that was passed over weighs less than."""
     if plan.feasible is False or plan.solution is None:
         return math.inf
-    return plan.weight_s if plan.solution.proven_least else plan.solution.lower_bound or 0.0
+    return min(plan.weight_s, plan.solution.open_bound)
 
 
 def _not_taken(plan: PanelPlan) -> OtherMachine:
@@ -215,8 +216,7 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch, rows: ToldRows, *, belo
     solution = best.solution
     assert solution is not None
     if solution.feasible and bound_s < solution.weight - SAME_S:
-        bound = max(0.0, min(solution.lower_bound or 0.0, bound_s))
-        best = replace(best, solution=replace(solution, proven_least=False, lower_bound=bound))
+        best = replace(best, solution=solution.not_proven(bound_s))
     if solution.feasible is False and least_s < math.inf:
         best = replace(best, solution=replace(solution, feasible=None))
     return best if solution.feasible else replace(best, findings=_blocked(best))
@@ -242,7 +242,11 @@ def piece_of(job: PanelJob, shop: Shop) -> Workpiece:
 def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop, *, below_s: float) -> PanelPlan:
     """The order with one blank and the tools that make it, set up where it is found."""
     centre = centre_of(job, shop)
-    solution = find_panel_order(problem, below_s=below_s)
+    own, holding = shop.handlers[centre.handler.name], None
+    if own.gripper is not None:
+        work = Work(piece_of(replace(job, blank=tools.blank), shop), centre, ())
+        holding = holding_of(problem, own, lambda step: opening_mm(step, job.part.panel.bends, work))
+    solution = find_panel_order(problem, below_s=below_s, holding_of=holding)
     pairs = dict(job.pairs) | {bend: step.mounting.pair for step in solution.steps for bend in step.bends}
     job = replace(job, blank=tools.blank, pairs=pairs)
     job = replace(job, findings=sorted_findings(panel_findings(job, shop)))
@@ -263,9 +267,9 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     # Rows keep clear of what would be struck, not merely touched, so by so much less on either side than is asked.
     beside_mm = shop.defaults.row_clear_mm - 2 * CONTACT_MM
     near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, beside_mm))
-    planner, own = None, shop.handlers[centre.handler.name]
+    planner = None
     if own.gripper is not None:
-        solution, planner = gripped(problem, solution, setup, own)
+        solution, planner = gripped(problem, solution, setup, own, is_held=holding is not None)
     findings = sorted_findings([*job.findings, *setup.findings, *near, *size_findings(sizes)])
     return replace(plan, solution=solution, setup=setup, findings=findings, sizes=sizes, planner=planner)
 

@@ -26,10 +26,11 @@ Between = Callable[[Taken, Taken, float], float]
 
 @dataclass(frozen=True)
 class PlanPath:
-    """A plan and what it costs."""
+    """A plan and what it costs; `by_hand`: how many of its steps no grip holds, where that was asked."""
 
     steps: tuple[Taken, ...]
     cost_s: float
+    by_hand: int = 0
 
 
 def cheapest(graph: Graph, left: Floats, between: Between, *, below_s: float, most: int = 200_000) -> PlanPath | None:

@@ -99,11 +99,14 @@ class Looks:
         Ways out take longest to find: they are looked at where all else holds, what is bent most first, until one does
         not hold.
         """
-        sound = [self._look_at_self(index, done) for index, done, _ in hits]
-        sound += [
-            self._look_at_stops(index, done) for index, done, _ in hits if not self._problem.ways[index].is_second
-        ]
-        return all(sound) and all(self._look_at_exit(*each) for each in reversed(hits))
+        sound = self.look_whatever_rows([(index, done) for index, done, _ in hits])
+        return sound and all(self._look_at_exit(*each) for each in reversed(hits))
+
+    def look_whatever_rows(self, hits: Sequence[tuple[int, int]]) -> bool:
+        """The same of what no rows change: the part against itself, and the stops."""
+        sound = [self._look_at_self(index, done) for index, done in hits]
+        sound += [self._look_at_stops(index, done) for index, done in hits if not self._problem.ways[index].is_second]
+        return all(sound)
 
     def _look_at_self(self, index: int, done: int) -> bool:
         key, way = (index, done), self._problem.ways[index]

@@ -3,36 +3,48 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from flangewise.panel_order.blocked import blockers
 from flangewise.panel_order.forward import PlanPath
+from flangewise.panel_order.holding import Holding
 from flangewise.panel_order.layers import Taken
 from flangewise.panel_order.moves import priced
 from flangewise.panel_order.problem import PanelProblem
 from flangewise.panel_order.search import FoundPanelPlan, PanelSearch
 from flangewise.panel_order.solution import PanelSolution, PanelStep
+from flangewise.panel_order.stations import RowPair
 from flangewise.punch_die import Placed
 from flangewise.sequence import BREACH_S
 
+# Who holds the part, for a search that is begun.
+HoldingOf = Callable[[PanelSearch], Holding]
 
-def find_panel_order(problem: PanelProblem, *, below_s: float = math.inf) -> PanelSolution:
+
+def find_panel_order(
+    problem: PanelProblem, *, below_s: float = math.inf, holding_of: HoldingOf | None = None
+) -> PanelSolution:
     """The order of least cost with what is proven of it; without one, what is in the way of each operation.
 
-    None is told where none weighs less than `below_s`.
+    None is told where none weighs less than `below_s`. `holding_of`: then what holding the part takes counts too.
     """
     search = PanelSearch(problem)
     found = search.solve(below_s=below_s)
+    quick = problem.limits.watch.quick or problem.limits.watch.any_plan
+    if holding_of is not None and found.path is not None:
+        found = search.held(found, holding_of(search), below_s=below_s, only_this=quick)
+    elif holding_of is not None and found.feasible is None and found.bound_s < below_s and not quick:
+        found = replace(found, bound_s=search.open_held_s(found, holding_of(search), below_s=below_s))
     if found.path is None:
         told = tuple(blockers(search)) if problem.order is None or found.feasible is False else ()
-        return PanelSolution(found.feasible, False, None, found.bound_s, (), told)
+        return PanelSolution(found.feasible, False, None, found.bound_s, (), told, least_weight=found.bound_s)
     steps = tuple(_steps(search, found, found.path))
     breach = sum(search.tables.broken(problem.ways[each.way], each.done) for each in found.path.steps)
-    weight = problem.hold is not None and breach
-    cost = found.cost_s - (BREACH_S * breach if weight else 0.0)
-    bound = found.bound_s - (BREACH_S * breach if weight else 0.0)
-    return PanelSolution(True, found.proven_least, cost, max(bound, 0.0), steps, (), breach)
+    breach = found.path.by_hand + (breach if problem.hold is not None else 0.0)
+    cost, least = found.cost_s - BREACH_S * breach, min(found.bound_s, found.cost_s)
+    solution = PanelSolution(True, found.proven_least, cost, cost, steps, (), breach, least)
+    return replace(solution, lower_bound=solution.seconds_of(least))
 
 
 def _steps(search: PanelSearch, found: FoundPanelPlan, path: PlanPath) -> Iterator[PanelStep]:
@@ -50,7 +62,7 @@ def _step(search: PanelSearch, found: FoundPanelPlan, before: Taken | None, take
     moved_s = priced(moves) + (problem.costs.rehandle if moves or shifted else 0.0)
     moved_s += problem.rules.change_s if shifted else 0.0
     more_s = 0.0 if before is None else looks.between_s(before, taken, moved_s)
-    first, *more = (_hit(search, index, taken.done, station, found) for index, station in search.hits_of(taken))
+    first, *more = (_told_hit(search, index, taken.done, station, found) for index, station in search.hits_of(taken))
     inner_s = sum(each.cost + problem.costs.rehandle + problem.rules.change_s for each in more)
     wishes: dict[str, float] = {}
     for name, seconds in (wish for each in (first, *more) for wish in each.wishes_s):
@@ -64,15 +76,24 @@ def _step(search: PanelSearch, found: FoundPanelPlan, before: Taken | None, take
     )
 
 
-def _hit(search: PanelSearch, index: int, done: int, station: int, found: FoundPanelPlan) -> PanelStep:
-    """One hit, as if nothing came before it."""
+def _told_hit(search: PanelSearch, index: int, done: int, station: int, found: FoundPanelPlan) -> PanelStep:
+    """One hit of a plan, with what only is told of it."""
+    way, pair = search.problem.ways[index], found.pairs[station]
+    hit, bent = hit_at(search, index, done, pair), search.problem.bends_of(done)
+    gauged = hit.gauged
+    if gauged is not None:
+        gauged = replace(gauged, retract_mm=way.hit.retract_mm(bent, gauged))
+    clearance_mm = way.hit.clearance_mm(bent, *search.looks.rows(index, done, pair))
+    return replace(hit, station=station, gauged=gauged, clearance_mm=clearance_mm)
+
+
+def hit_at(search: PanelSearch, index: int, done: int, pair: RowPair) -> PanelStep:
+    """One hit with the rows of a station as far as it was looked at, as if nothing came before it."""
     problem, tables, looks = search.problem, search.tables, search.looks
-    way, pair = problem.ways[index], found.pairs[station]
+    way = problem.ways[index]
     standing = looks.standing(index, done, pair)
     punch, die = tables.rows[way.mounting].pairs[pair.pair]
     gauged, leaving, bent = looks.gauging(index, done), looks.leaving(index, done, pair), problem.bends_of(done)
-    if gauged is not None:
-        gauged = replace(gauged, retract_mm=way.hit.retract_mm(bent, gauged))
     wishes = {
         "tools": way.wish_s,
         "gauging": 0.0 if gauged is None else gauged.wish_s,
@@ -85,7 +106,7 @@ def _hit(search: PanelSearch, index: int, done: int, station: int, found: FoundP
     return PanelStep(
         marked_up=way.lie.marked_up,
         cost=search.own_s(index, done, pair) - BREACH_S * broken,
-        clearance_mm=way.hit.clearance_mm(bent, *looks.rows(index, done, pair)),
+        clearance_mm=None,
         open_height_mm=None,
         opening_reason="stands-behind"
         if behind.top_mm[at] > 0
@@ -101,7 +122,7 @@ def _hit(search: PanelSearch, index: int, done: int, station: int, found: FoundP
         mounting=way.made,
         parent_behind=way.parent_behind,
         done=bent,
-        station=station,
+        station=0,
         punch=Placed(punch, standing.punch_from_mm),
         die=Placed(die, standing.die_from_mm),
         short_mm=standing.short_mm,

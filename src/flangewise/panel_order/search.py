@@ -11,13 +11,14 @@ import heapq
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.panel_order.forward import PlanPath, cheapest
+from flangewise.panel_order.holding import Holding
 from flangewise.panel_order.layers import Graph, Layers, Taken, on_the_way
 from flangewise.panel_order.looks import Looks
 from flangewise.panel_order.problem import PanelProblem
@@ -69,6 +70,8 @@ class PanelSearch:
         self._unknown_s = math.inf
         self._looked_at = 0
         self._least: dict[tuple[int, tuple[tuple[int, int, int], ...]], float] = {}
+        self._holding: Holding | None = None
+        self._below_s = math.inf
 
     @cached_property
     def stations(self) -> PanelStations:
@@ -78,6 +81,7 @@ class PanelSearch:
 
     def solve(self, *, below_s: float = math.inf) -> FoundPanelPlan:
         """The least, or that there is none, or as far as the time reached; None where there is none below `below_s`."""
+        self._below_s = below_s
         bare_s = self._bare_s()
         if bare_s == math.inf:
             return FoundPanelPlan(False, None, (), math.inf, math.inf, self._looked_at)
@@ -85,6 +89,8 @@ class PanelSearch:
         if least_s >= below_s - SAME_S:
             return FoundPanelPlan(None, None, (), math.inf, least_s, self._looked_at)
         any_s = self._with_any_rows()
+        if self._holding is not None:
+            bare_s = max(bare_s, self._bare_s())
         waiting: list[tuple[float, int, int, tuple[int, ...]]] = []
         fresh = _Fresh(self, bare_s, any_s)
         count = itertools.count()
@@ -98,7 +104,7 @@ class PanelSearch:
                 break
             if bound_s >= below_s - SAME_S:
                 return FoundPanelPlan(None, None, (), math.inf, min(bound_s, self._unknown_s), self._looked_at)
-            over = watch.over() or self.looks.no_way_out > MOST_WITHOUT_WAY_OUT
+            over = watch.over() or self.looks.no_way_out > MOST_WITHOUT_WAY_OUT or self._asked_enough
             if over:
                 break
             if not waiting or waiting[0][0] > fresh.next_s:
@@ -127,12 +133,40 @@ class PanelSearch:
                 if self._with_any_rows() == math.inf:
                     waiting, fresh = [], _Fresh.nothing(self)
         least_s = min(waiting[0][0] if waiting else math.inf, fresh.bound_s, self._unknown_s)
-        if best is None and over:
+        if best is None and over and self._holding is None:
             best = self._any_plan([some for _, new, _, some in sorted(waiting) if not new])
         if best is not None:
             return FoundPanelPlan(True, best.path, best.pairs, best.cost_s, min(least_s, best.cost_s), self._looked_at)
         known = not over and self._unknown_s == math.inf and fresh.complete
         return FoundPanelPlan(False if known else None, None, (), math.inf, max(least_s, any_s), self._looked_at)
+
+    def held(self, found: FoundPanelPlan, holding: Holding, *, below_s: float, only_this: bool) -> FoundPanelPlan:
+        """The least with what holding the part takes, from the least without it, which is under every plan.
+
+        `only_this`: no other plan is looked for.
+        """
+        assert found.path is not None
+        graph = self._graph_of(tuple(self.stations.pairs.index(pair) for pair in found.pairs))
+        path = holding.held(found.path, graph, found.pairs, self.looks.between_s)
+        cost_s = found.cost_s - found.path.cost_s + path.cost_s
+        known = replace(found, path=path, cost_s=cost_s, bound_s=min(found.bound_s, cost_s))
+        if cost_s <= found.cost_s + SAME_S or only_this:
+            return known
+        self._holding = holding
+        other = self.solve(below_s=min(cost_s, below_s))
+        bound_s = max(known.bound_s, other.bound_s)
+        if other.path is None or other.cost_s >= cost_s:
+            return replace(known, bound_s=min(bound_s, cost_s))
+        return replace(other, bound_s=min(bound_s, other.cost_s))
+
+    def open_held_s(self, found: FoundPanelPlan, holding: Holding, *, below_s: float) -> float:
+        """What a plan that was not found takes at least with its grips, looked for no further than asked."""
+        self._holding, self._below_s = holding, below_s
+        return max(found.bound_s, self._with_any_rows())
+
+    @property
+    def _asked_enough(self) -> bool:
+        return self._holding is not None and self._holding.over
 
     def _any_plan(self, every: Sequence[tuple[int, ...]]) -> FoundPanelPlan | None:
         """The first plan that holds with stations whose layers were looked at, the cheapest first, in the time left."""
@@ -160,7 +194,12 @@ class PanelSearch:
             change_s=0.0,
         )
         self._looked_at += self.problem.sets
-        return self.problem.costs.base + graph.least_s()[1]
+        left, begun = graph.least_s()
+        if self._holding is not None and math.isfinite(begun):
+            # As far as it was asked what holding takes.
+            path = self._cheapest(graph, left, None, self._below_s - self.problem.costs.base)
+            return self._below_s if path is None else self.problem.costs.base + path.cost_s
+        return self.problem.costs.base + begun
 
     def _with_any_rows(self) -> float:
         """What no plan costs less than, whatever stands: stations at their least, each step with its best row."""
@@ -175,11 +214,22 @@ class PanelSearch:
             return own
 
         # Of sets of stations the changes between are reckoned with by their number.
-        graph = graph_of(
-            problem, self.tables, self._layers, mountings, priced, moved=self._moved, change_s=rules.change_s
-        )
-        self._looked_at += problem.sets
-        return problem.costs.base + graph.least_s()[1] + self.stations.least_price_s
+        fixed_s = problem.costs.base + self.stations.least_price_s
+        while True:
+            self._looked_at += problem.sets
+            graph = graph_of(
+                problem, self.tables, self._layers, mountings, priced, moved=self._moved, change_s=rules.change_s
+            )
+            left, begun = graph.least_s()
+            if self._holding is None or begun == math.inf:
+                return fixed_s + begun
+            path = self._cheapest(graph, left, None, self._below_s - fixed_s)
+            if path is None:
+                return self._below_s
+            # What hangs on no rows is looked at, so that it is in the bound of all of them.
+            hits = [(step.way, step.done) for step in path.steps]
+            if self.looks.look_whatever_rows(hits) and (self._holding.over or self._holding.is_known(path, None)):
+                return fixed_s + path.cost_s
 
     def _graph_of(self, some: tuple[int, ...]) -> Graph:
         """What is left to find with these stations, at today's prices."""
@@ -213,6 +263,7 @@ class PanelSearch:
     def _truer(self, some: tuple[int, ...], next_s: float) -> tuple[float, PlanPath | None]:
         """What a set of stations costs at least, and its plan once that is true; given up where another is less."""
         rules_s = self.problem.costs.base + float(self.stations.prices_s[list(some)].sum())
+        pairs = [self.stations.pairs[at] for at in some]
         while True:
             begun = self._least_s(some)
             cost_s = rules_s + begun
@@ -222,7 +273,10 @@ class PanelSearch:
             left, begun = graph.least_s()
             self._looked_at += self.problem.sets
 
-            path = cheapest(graph, left, self.looks.between_s, below_s=math.inf)
+            path = self._cheapest(graph, left, pairs, self._below_s - rules_s)
+            if path is None and self._holding is not None:
+                # Nothing less than what is known already.
+                return math.inf, None
             if path is None:
                 self._unknown_s = min(self._unknown_s, cost_s)
                 return math.inf, None
@@ -231,12 +285,20 @@ class PanelSearch:
                 return cost_s, None
             without = self.looks.no_way_out
             hits = [(way, at, step.done) for step in path.steps for way, at in self.hits_of(step)]
-            if self.looks.look([(way, done, self.stations.pairs[some[at]]) for way, at, done in hits]):
+            sound = self.looks.look([(way, done, self.stations.pairs[some[at]]) for way, at, done in hits])
+            if sound and (self._holding is None or self._holding.is_known(path, pairs)):
                 return cost_s, path
+            if self._asked_enough:
+                return cost_s, None
             if self.looks.no_way_out > without:
                 self._unknown_s = min(self._unknown_s, cost_s)
                 if self.looks.no_way_out > MOST_WITHOUT_WAY_OUT:
                     return cost_s, None
+
+    def _cheapest(self, graph: Graph, left: Floats, pairs: Sequence[RowPair] | None, below_s: float) -> PlanPath | None:
+        if self._holding is None:
+            return cheapest(graph, left, self.looks.between_s, below_s=math.inf)
+        return self._holding.cheapest(graph, left, pairs, self.looks.between_s, below_s=below_s)
 
     def _least_s(self, some: tuple[int, ...]) -> float:
         """Least price from the beginning with these stations at today's prices, kept for all that do alike.

@@ -167,9 +167,14 @@ class PanelTables(WayPrices):
 
     def stands_mm(self, index: int, done: int, pair: int) -> tuple[float, float]:
         """Where the punch row of a pair begins for a step, and what the pair leaves uncovered."""
+        from_mm, short_mm = self.all_stand_mm(index, done)
+        return float(from_mm[pair]), float(short_mm[pair])
+
+    def all_stand_mm(self, index: int, done: int) -> tuple[Floats, Floats]:
+        """The same of all pairs of rows; infinite where one does not stand."""
         own = self.stood[self.problem.ways[index].mounting]
         kind = self._at_kind[index][self.patterns[index].of_set[done]]
-        return float(own.from_mm[kind, pair]), float(own.short_mm[kind, pair])
+        return own.from_mm[kind], own.short_mm[kind]
 
     def price_s(self, index: int, sets: Ints) -> Floats:
         """What a way costs by itself at some known sets; infinite where it cannot be next."""

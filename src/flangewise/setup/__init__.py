@@ -60,6 +60,7 @@ if TYPE_CHECKING:
     )
     from .panel_set_up import (
         PanelBend as PanelBend,
+        opening_mm as opening_mm,
         panel_step as panel_step,
         reach_mm as reach_mm,
         set_up_panel as set_up_panel,

@@ -16,7 +16,7 @@ from flangewise.panel_order import PanelMove, PanelStep
 from flangewise.part import WantedBend
 from flangewise.pattern import PanelBlank
 from flangewise.punch_die import Station, expected_spread
-from flangewise.setup.ram import LONG_LEG_MM, stroke_findings
+from flangewise.setup.ram import LONG_LEG_MM, open_height, stroke_findings
 from flangewise.setup.seconds import cycle_s, handled, hit_s, side_exit
 from flangewise.setup.set_up import ram_settings, stroke_s, told_once
 from flangewise.setup.step import Instruction, Setup, SetupStep, Stops
@@ -118,6 +118,12 @@ def _step(
         *stroke_findings(hit, work),
     )
     return keyed, told
+
+
+def opening_mm(step: PanelStep, bends: Sequence[WantedBend], work: Work) -> float:
+    """How far the ram is opened for a step of a panel's order; `bends` by their number from 1."""
+    wanted = next(bend for bend in bends if bend.number == step.bends[0])
+    return open_height(PlannedHit(1, step, wanted, step.mounting, bends=step.bends), work).open_height_mm
 
 
 def panel_step(hit: PlannedHit) -> PanelStep:

@@ -19,7 +19,6 @@ from flangewise.handling import (
     entered,
     infeed_lines,
     label_line,
-    lacking,
     layout_lines,
     lost_line,
     opened,
@@ -27,6 +26,7 @@ from flangewise.handling import (
     phase_cells,
     tables,
     turned,
+    without_cell,
 )
 from flangewise.sheet.data import Point, Printed, SheetData
 from flangewise.sheet.heights import SIGN_MM, SMALL_MM, STRONG_MM, height_of, lines_of
@@ -101,7 +101,7 @@ def run_page(sheet: Printed, wording: Wording) -> RunPage:
         out=tuple(sentence(said(each)) for each in (*out_lines(plan), *box_lines(plan))),
         label="" if label is None else said(label),
         distances=tuple(_distance(each, wording) for each in layout.distances) if layout.has_cell else (),
-        not_computed="" if layout.has_cell else sentence(said(lacking(layout.missing))),
+        not_computed="" if layout.has_cell else sentence(said(without_cell(sheet.handler.name))),
         layout=tuple(said(each) for each in layout_lines(layout, sheet.handler.name)),
         entered=wording.word("run-page.entered", inputs=entered(layout.entered)) if layout.has_cell else "",
         lost=_lost(layout, wording),

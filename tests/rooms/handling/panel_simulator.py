@@ -162,6 +162,46 @@ class Scene:
         return (points - laid[0]) @ axes
 
 
+@dataclass(frozen=True)
+class SteppedScene(Scene):
+    """An offset pressed: both wings go level and straight from the higher land to their own. `way`: where a wing's zone
+    ends, how high its middle lies, and the nose, at a share of it."""
+
+    way: Any = None
+
+    def laid(self, face: int, points: Floats, half: float) -> tuple[Floats, float]:
+        """The same at a share of the way."""
+        front = face in self.sides.front
+        root = self.sides.front[face] if front else self.sides.behind[face]
+        placed = on_the_bed(
+            self.hit, folded(self.blank, done=self.done, root=root).frames[face].place(points), behind=not front
+        )
+        out, up, nose = self.way(self.hit, half, behind=not front)
+        across = (placed[:, 1] + out) * (1.0 if front else -1.0)
+        return np.column_stack([placed[:, 0], across, placed[:, 2] + up]), nose
+
+    def halves(self, count: int) -> Floats:
+        """Shares of the way."""
+        return np.linspace(0.0, 1.0, count)
+
+
+@dataclass(frozen=True)
+class PressedScene(Scene):
+    """A hem flattened: all of the part as it is in the end, the flange folded back over the face on the lower plate,
+    its middle under the middle of the plates. `done`: the hem among them."""
+
+    leg_mm: float = 0.0
+
+    def laid(self, face: int, points: Floats, half: float) -> tuple[Floats, float]:
+        """The same at the end."""
+        behind, zone = self.hit.parent_behind, self.hit.operation.zones[0]
+        placed = folded(self.blank, done=self.done, root=zone.face_from).frames[face].place(points)
+        own = on_the_bed(self.hit, placed, behind=behind)
+        across = (own[:, 1] - self.leg_mm / 2) * (-1.0 if behind else 1.0)
+        sheet_mm = self.blank.thickness_mm
+        return np.column_stack([own[:, 0], across, own[:, 2] + sheet_mm / 2]), 2 * sheet_mm
+
+
 def part_clouds(blank: PanelBlank, done: frozenset[int]) -> Floats:
     """The part as points, the base lying as on the blank."""
     return np.vstack([face_cloud(blank, face.number, done, 1, step_mm=3.0) for face in blank.faces])

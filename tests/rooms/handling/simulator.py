@@ -16,6 +16,7 @@ Point = complex
 T = 1.5
 V_MM = 12.0
 MOMENTS = 60
+LEVEL_MM = 1e-6
 
 
 @dataclass(frozen=True)
@@ -129,7 +130,8 @@ def turned_clear(
             continue
         for nth in range(41):
             point = one + (other - one) * nth / 40 - at
-            x, y = (point * arm.conjugate()).real, (point * away.conjugate()).real
+            # What lies level with the held sheet lies on its middle but for rounding; the body stands on the skin.
+            x, y = (point * arm.conjugate()).real, (point * away.conjugate()).real - LEVEL_MM
             for z in (length_mm / 2 * k / 20 for k in range(-20, 21)):
                 for turn in (math.pi * k / 36 for k in range(37)):
                     if about == "approach":

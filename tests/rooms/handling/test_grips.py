@@ -8,14 +8,14 @@ import random
 import pytest
 
 from flangewise.geometry import done_angles, section_path
-from flangewise.handling.gripper import GripperShape, HeldPart, Hole, grips_of
+from flangewise.handling.gripper import Grip, GripperShape, HeldPart, Hole, grips_of
 from flangewise.handling.seating import buckling_n, seating
 from flangewise.handling.turning_room import may_turn
 from flangewise.sequence import Candidate
 
 from ...how_many import one_in
 from ..geometry.by_hand import sharp_chain
-from .toys import GRIPPERS, built_in, planner, problem_of, slim_jaw
+from .toys import GRIPPERS, built_in, cups, planner, problem_of, slim_jaw
 
 SECTIONS = 200
 
@@ -131,3 +131,13 @@ def test_a_strip_buckles_by_euler() -> None:
     # Stops 0.05 off to either side turn the edge by 0.1 in 200.
     assert found.askew_mm_per_m == pytest.approx(0.5)
     assert seating(poisson=0.3, **sizes, **(seat | {"push_n": None})).keeps is None  # type: ignore[arg-type]
+
+
+def test_a_flat_that_rises_slowly_beside_the_cups_is_met_as_the_part_turns() -> None:
+    """Cups of 60 by 55 sweep hypot(30, 27.5) = 40.7 about their middle: at 30 degrees a flat 39 from it comes into it
+    less high than is kept from the body."""
+    asked = planner(problem_of([80.0, 120.0], [30.0]), cups())
+    sides = [Grip("face", 1, 39.0, marked, True, 0.0) for marked in (True, False)]
+    free = [Grip("face", 1, 60.0, marked, True, 0.0) for marked in (True, False)]
+    assert sorted(may_turn(sides, asked.shape, asked.part, asked.path(1))) == [False, True]
+    assert may_turn(free, asked.shape, asked.part, asked.path(1)) == [True, True]

@@ -13,6 +13,7 @@ import pytest
 from flangewise.handling import GripPlanner
 from flangewise.handling.gripper import Grip
 from flangewise.handling.held import dones_of
+from flangewise.handling.moves import Pose as Lying
 from flangewise.handling.way import NO_GRIP_S
 from flangewise.sequence import PricedStep, SectionProblem
 from flangewise.sequence.feasibility import FeasibilityTable
@@ -92,18 +93,27 @@ def _between(asked: GripPlanner, before: Pose, after: Pose, one: int, other: int
     for seconds, grip in _ways(asked, grips[one], need, room=bool(rooms[one])):
         if grip == grips[other]:
             found = min(found, max(seconds - own, 0.0))
-    lies = all(g.kind != "face" or g.marked == p[0] for g, p in ((grips[one], before), (grips[other], after)))
-    if one != other and asked.shape.row.regrip_station and lies:
-        over = 0.0
-        if need[0]:
+    if one != other and asked.shape.row.regrip_station:
+        found = min(
+            found, asked.handler.regrip_s + max(_over_at_station(asked, before, after, one, other, rooms) - own, 0)
+        )
+    return found
+
+
+def _over_at_station(asked: GripPlanner, before: Pose, after: Pose, one: int, other: int, rooms: np.ndarray) -> float:
+    """Seconds of turning over where the part lies on a table between two grips, neither of them under it there."""
+    found = math.inf
+    for turner, lying in ((one, after), (other, before)):
+        if any(grip.kind == "face" and grip.marked != lying[0] for grip in (asked.grips[one], asked.grips[other])):
+            continue
+        turned = [0.0] if before[0] == after[0] else []
+        if not turned:
             turned = [
-                s
-                for g in (one, other)
+                seconds
                 for turn in ("bed", "front")
-                for s, _ in _half_turns(asked, grips[g], turn, room=bool(rooms[g]))
+                for seconds, _ in _half_turns(asked, asked.grips[turner], turn, room=bool(rooms[turner]))
             ]
-            over = min(turned, default=math.inf)
-        found = min(found, asked.handler.regrip_s + max(over - own, 0.0))
+        found = min([found, *turned])
     return found
 
 
@@ -253,3 +263,18 @@ def test_a_web_too_narrow_for_both_bends_costs_a_regrip(web_mm: float, regrips: 
     ]
     held = [way.regrips for way in ways if not way.by_hand]
     assert held and min(held) == regrips
+
+
+def test_on_a_table_no_cup_lies_under_the_part() -> None:
+    """Held from above and turned over, the part would be put down on the cups; so it is taken by both from one side."""
+    problem = problem_of([60.0, 120.0, 60.0], [90.0, 90.0])
+    for from_below in (False, True):
+        row = GRIPPERS["cups"]().model_copy(update={"from_below_at_station": from_below, "turning": ()})
+        asked = planner(problem, row)
+        grips, still = asked.grips, np.zeros(len(asked.grips), dtype=bool)
+        table, _ = asked.moves.table(Lying(True, True), Lying(False, True), still)
+        pairs = itertools.permutations(range(len(grips)), 2)
+        own = [(one, other) for one, other in pairs if grips[one].at_mm != grips[other].at_mm]
+        sides = {(grips[one].marked, grips[other].marked) for one, other in own if np.isfinite(table[one, other])}
+        alike = {(True, True), (False, False)}
+        assert sides == (alike | {(True, False), (False, True)} if from_below else alike)

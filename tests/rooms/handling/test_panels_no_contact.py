@@ -12,17 +12,19 @@ import pytest
 import shapely
 
 from flangewise.handling import AtHit, HeldPanel, PanelGripPlanner, rise_of
-from flangewise.handling.panel_moves import PanelMoves, attitude
-from flangewise.panel_order import Leaving
+from flangewise.handling.panel_moves import PanelMoves, attitude_at
+from flangewise.panel_order import Leaving, PressedHit, SpaceHit
 from flangewise.panel_order.moves import moves_for
 from flangewise.pattern import PanelBlank
 from flangewise.punch_die import Placed, Row, SegmentUse
-from flangewise.sequence import Costs
+from flangewise.sequence import Costs, Hit as ToolHit
 
 from ...how_many import one_in
 from ...published.panels import blank, blank_of, panel_of
-from ..panel_order.made import hits
+from ..panel_order.made import fingers, hits, stack
 from ..panel_order.test_against_points import panel_of_seed
+from ..panel_order.test_pressed import flattened, hemmed
+from ..panel_order.test_stepped import moved, poses, stepped
 from . import panel_simulator as simulator
 from .toys import GRIPPERS, robot
 
@@ -52,9 +54,9 @@ def planner(own: PanelBlank, name: str, seed: int) -> PanelGripPlanner:
             leaving=Leaving("up", 40.0),
             moves=(),
         )
-        base = np.array(attitude(own, step, done))  # type: ignore[arg-type]
+        base = np.array(attitude_at(own, step, done))  # type: ignore[arg-type]
         if before is not None:
-            was = np.array(attitude(own, before, done))
+            was = np.array(attitude_at(own, before, done))
             step.moves = moves_for(Costs(), base @ was.T)
         found.append(AtHit(step, hit, float(rng.uniform(60, 200))))  # type: ignore[arg-type]
         done, before = done | frozenset(hit.operation.bends), step
@@ -103,6 +105,93 @@ def test_a_held_panel_touches_nothing_through_every_hit_and_turn(name: str) -> N
     numbers = range(1, PANELS, one_in(100))
     held = [_walked(panel_of_seed(seed), name, seed) for seed in numbers]
     assert sum(held) >= len(held), "enough of the steps are held for anything to be seen"
+
+
+def _at(hit: Any, done: frozenset[int], opening_mm: float, then: AtHit | None = None) -> AtHit:
+    stops = hit.stops(done) if then is None or hit.fingers is not None else ()
+    step = SimpleNamespace(
+        operation=hit.operation,
+        marked_up=hit.marked_up,
+        parent_behind=hit.parent_behind,
+        done=done,
+        punch=_row(hit.operation.length_mm, 0.0),
+        die=_row(hit.operation.length_mm + 40.0, -20.0),
+        gauged=stops[0] if stops else None,
+        leaving=Leaving("up", opening_mm),
+        moves=(),
+    )
+    return AtHit(step, hit, opening_mm, then)  # type: ignore[arg-type]
+
+
+def _asked(own: PanelBlank, name: str, at: AtHit) -> PanelGripPlanner:
+    part = HeldPanel(at.hit.shapes, own.area_mm2 * own.thickness_mm * 7.85e-6)
+    return PanelGripPlanner(part, robot(GRIPPERS[name]()), [at], lambda _, hit: rise_of(None, None, None))
+
+
+def _some(rng: np.random.Generator, names: tuple[str, ...], height: str) -> str:
+    """Some of the other edges with plain flanges."""
+    chosen = [name for name in names if rng.random() < 0.6] or [names[0]]
+    return ", ".join(f"{name}: {{height: {rng.uniform(18, 45):.1f}, bend: SQ{height}}}" for name in chosen)
+
+
+def _grips_to_walk(asked: PanelGripPlanner, rng: np.random.Generator) -> list[int]:
+    found: list[int] = rng.permutation(np.flatnonzero(asked.grips_at[0].through))[:3].tolist()
+    return found
+
+
+def _walked_step(name: str, seed: int) -> int:
+    """An offset in one of its poses, some other bends made, walked with three of the grips that hold it."""
+    rng = np.random.default_rng(8000 + seed)
+    away = ("", ", away: true")[seed % 2]
+    base = f"[{rng.uniform(110, 260):.1f}, {rng.uniform(60, 220):.1f}]"
+    own = stepped(base, away, _some(rng, ("near", "left", "right"), ", inset: 7"))
+    hit = list(poses(own))[int(rng.integers(4))]
+    others = [zone.bend for zone in own.zones if zone.bend not in hit.operation.bends]
+    done = frozenset(bend for bend in others if rng.random() < 0.5)
+    at = _at(hit, done, float(rng.uniform(60, 200)))
+    asked = _asked(own, name, at)
+    rows = [(each.from_mm, each.to_mm) for each in (at.step.punch, at.step.die)]
+    row, cloud = asked.shape.row, simulator.body_cloud(asked.shape.row)
+    scene = simulator.SteppedScene(own, hit, done, (rows[0], rows[1]), at.step.gauged, row.pad_across_mm, moved)
+    chosen = _grips_to_walk(asked, rng)
+    for place in chosen:
+        for number, share in enumerate(scene.halves(MOMENTS)):
+            _is_clear(scene, asked.grips[place], cloud, row, float(share), first=not number)
+    return len(chosen)
+
+
+def _walked_hem(name: str, seed: int) -> int:
+    """A hem bent and flattened, some other bends made: walked through its first hit, and looked at when it is flat."""
+    rng = np.random.default_rng(9000 + seed)
+    base = f"[{rng.uniform(110, 260):.1f}, {rng.uniform(90, 220):.1f}]"
+    own = hemmed(base, _some(rng, ("far", "left", "right"), ""), leg_mm=int(rng.integers(10, 16)))
+    behind = bool(rng.integers(2))
+    flat = flattened(own, parent_behind=behind)
+    tools = ToolHit(stack("acute-30", "vee-12-30"), 148.0, 1.0)
+    first = SpaceHit(flat.shapes, flat.operation, parent_behind=behind, tools=tools, fingers=fingers())
+    others = [zone.bend for zone in own.zones if zone.bend not in flat.operation.bends]
+    done = frozenset(bend for bend in others if rng.random() < 0.5)
+    at = _at(first, done, float(rng.uniform(80, 200)), _at(flat, done, float(rng.uniform(60, 200))))
+    assert at.then is not None and isinstance(flat, PressedHit)
+    asked = _asked(own, name, at)
+    row, cloud = asked.shape.row, simulator.body_cloud(asked.shape.row)
+    rows = [(each.from_mm, each.to_mm) for each in (at.step.punch, at.step.die)]
+    bent = simulator.Scene(own, first, done, (rows[0], rows[1]), at.step.gauged, row.pad_across_mm)
+    made = done | frozenset(flat.operation.bends)
+    pressed = simulator.PressedScene(own, flat, made, (rows[0], rows[1]), None, row.pad_across_mm, flat.leg_mm)
+    chosen = _grips_to_walk(asked, rng)
+    for place in chosen:
+        for number, half in enumerate(bent.halves(MOMENTS)):
+            _is_clear(bent, asked.grips[place], cloud, row, float(half), first=not number)
+        _is_clear(pressed, asked.grips[place], cloud, row, 1.0, first=False)
+    return len(chosen)
+
+
+@pytest.mark.parametrize("walked", [_walked_step, _walked_hem])
+@pytest.mark.parametrize("name", GRIPPERS)
+def test_offsets_and_hems_are_walked_through_as_well(name: str, walked: Any) -> None:
+    held = [walked(name, seed) for seed in range(0, PANELS, one_in(20))]
+    assert sum(held) > 0, "some of them are held"
 
 
 def test_the_simulator_sees_a_contact() -> None:

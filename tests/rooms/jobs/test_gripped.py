@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from flangewise.drawing import Box
+from flangewise.handling.step_grips import blocked_by
 from flangewise.jobs import Job, handled_ways, worked_out
 from flangewise.jobs.blanks import blank_of, blanks_of, halves, of_box, on_all_blanks
 from flangewise.jobs.gripped import broken_on_all, weight_on_all
@@ -26,6 +27,7 @@ from flangewise.sheet.strip_picture import _held_at, frame_picture, laid_out
 from flangewise.shop import Shop
 
 from ...how_many import one_in
+from ..handling.toys import cups
 from .made import built_in, steel
 
 TOOLS = {"punch": "straight-88", "die": "vee-10-86"}
@@ -272,3 +274,24 @@ def test_a_machine_with_no_more_steps_by_hand_is_told_by_its_seconds() -> None:
     part = replace(steel([300, 400], [90], section={"length": 800.0}), handler="robot")
     job = worked_out(part, built_in())
     assert job.others and all(each.why_not is None for each in job.others)
+
+
+def test_cups_from_below_are_told_that_they_take_no_blank_from_the_stack() -> None:
+    """On 300 mm of flat four places are off the bend and strong enough, and none of them comes to the first step."""
+    row = cups().model_copy(update={"may_hold": ("below",)})
+    own = shop_with()
+    robot = own.handlers["robot"].model_copy(update={"gripper": row})
+    own = replace(own, handlers={**own.handlers, "robot": robot})
+    job = worked_out(by_robot([30, 300, 30], [90, 90]), own)
+    first, then = job.grips
+    assert first.grip is None and first.blocked[0] == ("not-picked", 4)
+    assert first.helps == ("from-above", "by-hand") and then.grip is not None
+    also = robot.model_copy(update={"gripper": row.model_copy(update={"may_hold": ("above", "below")})})
+    held = worked_out(by_robot([30, 300, 30], [90, 90]), replace(own, handlers={**own.handlers, "robot": also}))
+    assert all(each.grip is not None for each in held.grips), "what would do does"
+
+
+def test_of_grips_that_fail_the_one_is_told_that_came_furthest() -> None:
+    told = blocked_by(("gauge-side", "bend-zone", "bend-zone", "not-this-side", "tools", None), "not-come-to")
+    assert [code for code, _ in told] == ["not-come-to", "tools", "not-this-side", "bend-zone", "gauge-side"]
+    assert dict(told)["bend-zone"] == 2

@@ -51,9 +51,10 @@ def test_what_the_grips_take_stands_in_the_cycle_and_the_cost() -> None:
     assert plan.setup.cost_s == pytest.approx(plan.solution.cost)
     kinds = [move.move for each in plan.setup.steps for move in each.moves]
     assert plan.setup.regrips == sum(kind in ("regrip", "regrip-in-tools") for kind in kinds)
-    # The order by itself is under it, and no more is proven where holding takes something.
-    assert (plan.solution.lower_bound or 0.0) <= plan.solution.cost + 1e-6
-    assert plan.solution.proven_least == (plan.grips_s < 1e-6)
+    # It takes something, and is the least of order and grips together: the order by itself is under it.
+    by_itself = planned("cups", "operator").solution
+    assert plan.solution.proven_least and plan.grips_s > 1.0 and by_itself is not None
+    assert plan.solution.lower_bound == pytest.approx(plan.solution.cost)
     told = {each["step"]: each["grip"] for each in panel_plan_record(plan, {})["steps"]}
     assert all(told[each.step]["grip"]["face"] == "base" for each in plan.grips)
 
@@ -61,7 +62,7 @@ def test_what_the_grips_take_stands_in_the_cycle_and_the_cost() -> None:
 def test_a_step_that_no_grip_holds_is_told_with_what_blocks_it() -> None:
     plan = planned("slim")
     by_hand = [each for each in plan.grips if each.grip is None]
-    assert by_hand and plan.solution is not None and not plan.solution.proven_least
+    assert by_hand and plan.solution is not None and plan.solution.breach == len(by_hand)
     codes = [each.code for each in plan.findings]
     assert codes.count("no-grip") == len(by_hand)
     assert all(each.blocked and each.helps[-1] == "by-hand" for each in by_hand)
@@ -116,3 +117,11 @@ def test_the_run_and_the_sheet_follow_the_grips() -> None:
             height_mm=130.0,
         )
         assert any("gripper" in item.words for item in picture.items if isinstance(item, Text))
+
+
+def test_cups_from_below_are_told_that_they_take_no_blank_from_the_stack() -> None:
+    row = GRIPPERS["cups"]().model_copy(update={"may_hold": ("below",)})
+    plan = planned_panel(replace(panel(MADE), handler="robot"), shop_with(row))
+    first = plan.grips[0]
+    assert first.grip is None and first.blocked[0][0] == "not-picked" and first.helps == ("by-hand",)
+    assert "put-down" not in [name for each in plan.grips for name in each.helps], "there is a station"

@@ -26,7 +26,7 @@ def random_panel(seed: int) -> PanelBlank:
 
     flanges = []
     for edge in ("near", "right", "far", "left"):
-        if rng.random() < 0.15:
+        if rng.random() < 0.15 and (flanges or edge != "left"):
             continue
         said = f"height: {rng.integers(15, 50)}, bend: {bend()}"
         if rng.random() < 0.3:

@@ -63,10 +63,11 @@ def test_in_inch_a_distance_stands_beside_the_mm_that_its_formula_counts_in() ->
     assert told[1] == "73.228 in" and told[2].startswith("1860 mm: S = 1600 T")
 
 
-def test_without_a_cell_one_line_names_all_that_is_missing() -> None:
+def test_without_a_cell_one_line_says_which_block_is_missing() -> None:
     told = page(entered=False)
     assert told.distances == () and told.entered == ""
-    assert told.not_computed.startswith("Cannot be computed: sensor") and "stop_time" in told.not_computed
+    assert told.not_computed == "Cannot be computed: no `cell:` block under the handler robot."
+    assert not any("Enter what is missing" in line or "stop_time" in line for line in told.layout)
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)
