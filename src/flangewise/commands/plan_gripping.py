@@ -73,9 +73,7 @@ def gripping_text(job: Job | PanelPlan, record: dict[str, Any] | None, *, units:
             "step": each.step,
             "held": say(each.words, units=units),
             "middle": _middle(each, units),
-            "before": word(f"grip.before.{each.held.between}"),
-            "doing": say(each.doing, units=units),
-            "more_s": each.more_s,
+            **_while_held(each, units),
             "needs": _needs(each),
             "push": _push(each),
         }
@@ -97,6 +95,19 @@ def gripping_text(job: Job | PanelPlan, record: dict[str, Any] | None, *, units:
     defaults = ", ".join(record["defaults"])
     told = folded(say(phrase("grip.defaults", keys=defaults))) if defaults else None
     return "\n\n".join([*tables, *([told] if told else [])])
+
+
+def _while_held(held: handling.HeldAt, units: str) -> dict[str, str]:
+    """What is done before a hit and in it, and what that takes; of one by hand no more than is not plain."""
+    before = word(f"grip.before.{held.held.between}")
+    if held.grip is None:
+        return {
+            "before": output.NOTHING if held.held.between == "by-hand" else before,
+            "doing": output.NOTHING,
+            "more": "",
+        }
+    more = output.sentence("{more_s:1} s", {"more_s": held.more_s}, units)
+    return {"before": before, "doing": say(held.doing, units=units), "more": more}
 
 
 def _middle(held: handling.HeldAt, units: str) -> str:
