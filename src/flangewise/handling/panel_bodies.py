@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
 import shapely.affinity
 from numpy.typing import NDArray
 
-from flangewise.clearance import Body, Geometries, Solid, Solids, at_rest
+from flangewise.clearance import Body, Geometries, Region, Solid, Solids, Stroke, at_rest, swept_region
 from flangewise.geometry import Frame, as_frame
 from flangewise.handling.bodies_in_hand import tool_shape
 from flangewise.handling.gripper import SAME_MM
+from flangewise.handling.step_grips import REACH_STEP_MM
 from flangewise.panel_order import SpaceHit
 
 Bools = NDArray[np.bool_]
@@ -115,3 +116,16 @@ def hulls(corners: Sequence[Floats]) -> Geometries:
     owners = np.repeat(np.arange(len(corners)), [len(each) for each in corners])
     hulls: Geometries = shapely.convex_hull(shapely.multipoints(np.concatenate(corners), indices=owners))
     return hulls
+
+
+@lru_cache(maxsize=256)
+def region_of(body: Body, stroke: Stroke, reach_mm: float, clear_mm: float) -> Region:
+    """What one body sweeps as a wing sees it, with what is kept from it."""
+    far_mm = REACH_STEP_MM * math.ceil(reach_mm / REACH_STEP_MM)
+    return Region(swept_region((body,), stroke, reach_mm=far_mm).sweeps, clear_mm)
+
+
+def seen_run(run: Run, shift_mm: float, *, behind: bool) -> Run:
+    """A stretch of the bed on a wing's first axis."""
+    low, high = run
+    return (low - shift_mm, high - shift_mm) if behind else (shift_mm - high, shift_mm - low)

@@ -38,14 +38,13 @@ from flangewise.panel_order import (
 
 # Of so many operations at most order and grips are looked at together, and so many hits are asked.
 MOST_HELD, MOST_ASKED = 6, 1500
-SAME_S = 1e-7
 
 # How far the ram opens for a hit.
 OpeningOf = Callable[[PanelStep], float]
 
 
 @dataclass(frozen=True)
-class Cell:
+class HeldHit:
     """What a hit takes to be held: with each grip kept, by hand last; with one changed for another in the tools, from
     those that are drawn away to those that are brought."""
 
@@ -79,7 +78,7 @@ class _Made:
 
     taken: Taken
     left_s: Floats
-    cell: Cell
+    cell: HeldHit
     arrived_s: Floats
     before: Sequence[_Made]
 
@@ -90,7 +89,7 @@ class _Told:
 
     graph: Graph
     left: Floats
-    cell: Callable[[Taken], Cell]
+    cell: Callable[[Taken], HeldHit]
     between: Between
     below_s: float
     only: tuple[Taken, ...] = field(default=())
@@ -104,8 +103,8 @@ class PanelHolding:
         self._search, self._hits, self._opening_of = search, hits, opening_of
         self._moves = PanelMoves(hits.handler, hits.shape, hits.grips)
         self._share = 1 + hits.handler.allowance_share
-        self._known: dict[tuple[int, int, RowPair | None], Cell] = {}
-        self._hoped: dict[tuple[int, int], Cell] = {}
+        self._known: dict[tuple[int, int, RowPair | None], HeldHit] = {}
+        self._hoped: dict[tuple[int, int], HeldHit] = {}
         self._passings: dict[tuple[int, int, int], Passing] = {}
         self._picked: dict[int, Bools] = {}
         self._rooms: dict[int, Bools] = {}
@@ -163,7 +162,7 @@ class PanelHolding:
             last = taken
         return asked
 
-    def _cell(self, taken: Taken, pairs: Sequence[RowPair] | None) -> Cell:
+    def _cell(self, taken: Taken, pairs: Sequence[RowPair] | None) -> HeldHit:
         """What is known of a hit with its rows; else with any, else what may be hoped."""
         for pair in (None if pairs is None else pairs[taken.station], None):
             if (taken.way, taken.done, pair) in self._known:
@@ -181,7 +180,7 @@ class PanelHolding:
             return AtHit(own_step, hit, least_mm, whatever_rows=True)
         return AtHit(step, hit, self._opening_of(step))
 
-    def _answer(self, taken: Taken, pairs: Sequence[RowPair] | None) -> Cell:
+    def _answer(self, taken: Taken, pairs: Sequence[RowPair] | None) -> HeldHit:
         pair = None if pairs is None else pairs[taken.station]
         at = self._at_hit(taken.way, taken.done, pair)
         second = self._search.problem.ways[taken.way].then
@@ -196,15 +195,15 @@ class PanelHolding:
         if single and row.release_s is not None:
             kept = np.minimum(kept, np.where(grips.drawn_away & grips.drawn_near, row.release_s, np.inf))
         anew_s = row.regrip_in_tools_s if single and row.regrip_in_tools_s is not None else math.inf
-        return Cell(np.append(self._share * kept, hand), grips.drawn_away, grips.drawn_near, self._share * anew_s)
+        return HeldHit(np.append(self._share * kept, hand), grips.drawn_away, grips.drawn_near, self._share * anew_s)
 
-    def _hope(self, way: int, done: int) -> Cell:
+    def _hope(self, way: int, done: int) -> HeldHit:
         if (way, done) not in self._hoped:
             at = self._at_hit(way, done, None)
             may = panel_grips_that_may(self._hits.asked, at, self._hits.strong(at))
             anew_s = self._moves.row.regrip_in_tools_s
             own = self._share * anew_s if anew_s is not None else math.inf
-            self._hoped[way, done] = Cell(np.append(np.where(may, 0.0, np.inf), NO_GRIP_S), may, may, own)
+            self._hoped[way, done] = HeldHit(np.append(np.where(may, 0.0, np.inf), NO_GRIP_S), may, may, own)
         return self._hoped[way, done]
 
     # ---- between two hits

@@ -19,7 +19,7 @@ from flangewise.geometry import Rotation, Vector, as_frame
 from flangewise.handling.gripper import GripperShape
 from flangewise.handling.moves import Between, Floats, MachineAxis, Moves, StepHolds, Turn
 from flangewise.handling.panel_grip import PanelGrip, fold_of
-from flangewise.handling.panel_passing import InHand, Passing
+from flangewise.handling.panel_passing import KeptInHand, Passing
 from flangewise.handling.step_grips import LEANS_BACK, Ints
 from flangewise.panel_order import Lie, PanelMove, PanelOperation, PanelStep, lie_of, stood
 from flangewise.pattern import PanelBlank, base_turned
@@ -46,7 +46,7 @@ class TurnedPart:
 
 
 @dataclass(frozen=True)
-class Change:
+class BodyTurned:
     """How the body is turned about a part that it holds: about the normal of the marked face, counterclockwise; None:
     half about its arm, to the other side."""
 
@@ -119,7 +119,7 @@ class PanelMoves(Moves):
         """`handler` with its own seconds, as the shop has them."""
         super().__init__(handler, shape, ())
         self.grips = tuple(grips)
-        self._kept: dict[Change, Ints] = {}
+        self._kept: dict[BodyTurned, Ints] = {}
         self._places = {_key(grip): number for number, grip in enumerate(self.grips)}
 
     def picked_at(self, step: StepHolds) -> Bools:
@@ -136,7 +136,7 @@ class PanelMoves(Moves):
         Grips of one kind on one face with their arms alike go about the same axes: one stands for all of them.
         """
         base_s = sum(self._arm_s(turned, self._best) for turned in step.turned)
-        over, found = np.full((2, len(self.grips)), math.inf), list[InHand]()
+        over, found = np.full((2, len(self.grips)), math.inf), list[KeptInHand]()
         for alike in self._alike_grips:
             for changes, turns in self._ways(int(alike[0]), step):
                 before, after, turned = alike, alike, list[Ints]()
@@ -147,7 +147,7 @@ class PanelMoves(Moves):
                         kept = after >= 0
                         before, after, turned = before[kept], after[kept], [each[kept] for each in turned]
                 more_s = max(sum(turn.seconds_s for turn in turns) - base_s, 0.0)
-                found.append(InHand(before, after, more_s, tuple(turned)))
+                found.append(KeptInHand(before, after, more_s, tuple(turned)))
             for row, has_room in enumerate((True, False)):
                 own = self._over_turns(int(alike[0]), step, has_room=has_room)
                 over[row, alike] = math.inf if own is None else sum(turn.seconds_s for turn in own)
@@ -163,7 +163,7 @@ class PanelMoves(Moves):
             found.setdefault((grip.kind, grip.face, grip.arm, grip.marked), []).append(number)
         return tuple(np.array(each) for each in found.values())
 
-    def _changed(self, change: Change) -> Ints:
+    def _changed(self, change: BodyTurned) -> Ints:
         """For each grip the number of what it is once the body is turned about it; -1 where that is none of them."""
         if change not in self._kept:
             numbers = (self._number(_after(grip, change)) for grip in self.grips)
@@ -203,9 +203,9 @@ class PanelMoves(Moves):
             if has_room and held >= 0:
                 yield turns, held
 
-    def _ways(self, one: int, step: PanelStepHolds) -> Iterator[tuple[tuple[Change | None, ...], tuple[Turn, ...]]]:
+    def _ways(self, one: int, step: PanelStepHolds) -> Iterator[tuple[tuple[BodyTurned | None, ...], tuple[Turn, ...]]]:
         """Ways to make all moves before a step with a grip held: how the body is turned about it, and the turns."""
-        ways: list[tuple[tuple[Change | None, ...], tuple[Turn, ...], PanelGrip, Axes]]
+        ways: list[tuple[tuple[BodyTurned | None, ...], tuple[Turn, ...], PanelGrip, Axes]]
         ways = [((), (), self.grips[one], step.before[one])]
         for turned in step.turned:
             ways = [
@@ -218,7 +218,7 @@ class PanelMoves(Moves):
 
     def _turned_once(
         self, grip: PanelGrip, axes: Axes, turned: TurnedPart, *, has_room: bool
-    ) -> Iterator[tuple[Turn, Change | None, Axes]]:
+    ) -> Iterator[tuple[Turn, BodyTurned | None, Axes]]:
         """One move made with a grip: by the arm, which keeps it; by the gripper, which is turned about the part."""
         found = about_of(axes, turned.about)
         if found is None:
@@ -278,20 +278,20 @@ def are_from_above(grips: Sequence[PanelGrip], axes: Sequence[Axes]) -> Bools:
     return np.array([grip.kind != "face" or own[2, 2] >= LEANS_BACK for grip, own in pairs], dtype=bool)
 
 
-def _turned_in_hand(grip: PanelGrip, about: ArmTurn, angle_deg: float) -> Change | None:
+def _turned_in_hand(grip: PanelGrip, about: ArmTurn, angle_deg: float) -> BodyTurned | None:
     """How a body is turned about a part: on a face to any of its sides, at an edge over.
 
     A body over an edge turned about the sheet's normal would lie where the sheet is.
     """
     if grip.kind == "face" and about == "normal":
         # About the normal that looks away from the marked face it is the other way round.
-        return Change(angle_deg if grip.marked else -angle_deg)
+        return BodyTurned(angle_deg if grip.marked else -angle_deg)
     if grip.kind != "face" and about == "approach" and abs(abs(angle_deg) - 180.0) < 1.0:
-        return Change(None)
+        return BodyTurned(None)
     return None
 
 
-def _after(grip: PanelGrip, change: Change | None) -> PanelGrip:
+def _after(grip: PanelGrip, change: BodyTurned | None) -> PanelGrip:
     if change is None:
         return grip
     return grip.other_side() if change.normal_deg is None else grip.turned(change.normal_deg)

@@ -16,7 +16,7 @@ from flangewise.handling.step_grips import Ints
 
 
 @dataclass(frozen=True)
-class InHand:
+class KeptInHand:
     """Ways to make all moves with the part kept in hand: from each of some grips into another of its own, in so many
     seconds more; `turned`: the grips in which the gripper turns it on the way, which want room for that."""
 
@@ -42,7 +42,7 @@ class Passing:
     moves, and after them. `regrip_s` None: there is no station.
     """
 
-    in_hand: tuple[InHand, ...]
+    in_hand: tuple[KeptInHand, ...]
     over_s: Floats
     base_s: float
     lies: tuple[Bools, Bools]

@@ -9,21 +9,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.clearance import (
     Body,
-    Region,
     Solid,
-    Stroke,
     least_apart_mm,
     prisms,
     slid_into,
     solids_meet,
-    swept_region,
 )
 from flangewise.geometry import Frame
 from flangewise.handling.gripper import SAME_MM
@@ -38,10 +34,12 @@ from flangewise.handling.panel_bodies import (
     nose_mm,
     overlaps,
     placed,
+    region_of,
+    seen_run,
 )
 from flangewise.handling.panel_pressed_grips import pressed_clear
 from flangewise.handling.panel_rules import AtHit, PanelInHand, broken_rule, tools_of
-from flangewise.handling.step_grips import FAR_MM, REACH_STEP_MM, Against, StepGrips
+from flangewise.handling.step_grips import FAR_MM, Against, StepGrips
 from flangewise.panel_order import Wing
 
 Ints = NDArray[np.int64]
@@ -338,22 +336,9 @@ class _PanelStep:
         reach_mm = self._asked.shapes.reach_mm + self._asked.shape.reach_mm
         near: list[tuple[Body, Run]] = []
         for own, run in tools_of(self._at):
-            tool, on_wing = (own.turned() if behind else own), _seen_run(run, self._hit.shift_mm, behind=behind)
+            tool, on_wing = (own.turned() if behind else own), seen_run(run, self._hit.shift_mm, behind=behind)
             shadows = seen.over(on_wing, clear_mm)
-            if len(shadows) and _region(tool, stroke, reach_mm, clear_mm).may_strike(shadows).any():
+            if len(shadows) and region_of(tool, stroke, reach_mm, clear_mm).may_strike(shadows).any():
                 near.append((tool, on_wing))
         pieces = [prism for tool, run in near for prism in prisms(tool, None if math.isinf(run[0]) else run)]
         return bool(pieces) and least_apart_mm(body, pieces, stroke, below_mm=clear_mm) < clear_mm - SAME_MM
-
-
-@lru_cache(maxsize=256)
-def _region(body: Body, stroke: Stroke, reach_mm: float, clear_mm: float) -> Region:
-    """What one body sweeps as a wing sees it, with what is kept from it."""
-    far_mm = REACH_STEP_MM * math.ceil(reach_mm / REACH_STEP_MM)
-    return Region(swept_region((body,), stroke, reach_mm=far_mm).sweeps, clear_mm)
-
-
-def _seen_run(run: Run, shift_mm: float, *, behind: bool) -> Run:
-    """A stretch of the bed on a wing's first axis."""
-    low, high = run
-    return (low - shift_mm, high - shift_mm) if behind else (shift_mm - high, shift_mm - low)

@@ -9,11 +9,10 @@ from flangewise.handling.gripper import GripperShape
 from flangewise.handling.panel_held import PanelGripPlanner
 from flangewise.handling.reach import Reach
 from flangewise.handling.seating import Seating, seating
-from flangewise.handling.step_grips import blocked_by
 from flangewise.handling.strength import Strength
 from flangewise.handling.told import HeldAt
 from flangewise.handling.way import HeldStep
-from flangewise.handling.would_do import Help, altered
+from flangewise.handling.would_do import Help, altered, blocked_by
 from flangewise.setup import SetupStep
 from flangewise.shop import Machine, Material
 

@@ -6,7 +6,6 @@ common practice; their distances stand in the gripper's row.
 """
 
 import math
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -46,12 +45,6 @@ AGAINST: tuple[Against, ...] = (
     *("gauge-side", "bend-zone", "not-this-side", "arm-behind", "payload", "force", "part", "tools", "stops"),
     *("draw-back", "pressed", "way-out", "not-picked", "not-come-to"),
 )
-
-
-def blocked_by(against: Sequence[Against | None], comes: Against) -> tuple[tuple[Against, int], ...]:
-    """How many grips fail for what, those that come furthest first; of those that hold, that none is come to."""
-    found = Counter(comes if each is None else each for each in against)
-    return tuple(sorted(found.items(), key=lambda each: -AGAINST.index(each[0])))
 
 
 # What of the part moves past a body in hand keeps this far from it (judgement).

@@ -13,10 +13,10 @@ from flangewise.handling.gripper import Grip, on_blank_mm
 from flangewise.handling.held import GripPlanner, PointHeld, dones_of
 from flangewise.handling.reach import Reach, reach_of
 from flangewise.handling.seating import Seating, seating
-from flangewise.handling.step_grips import Against, blocked_by
+from flangewise.handling.step_grips import Against
 from flangewise.handling.strength import Strength
 from flangewise.handling.way import HeldStep, HeldWay
-from flangewise.handling.would_do import Help, would_do
+from flangewise.handling.would_do import Help, blocked_by, would_do
 from flangewise.sequence import PricedStep
 from flangewise.setup import WAYS, Instruction, Setup, SetupStep
 from flangewise.shop import Handler, Machine, Material

@@ -1,5 +1,7 @@
 """What would let a step be held that no grip holds: a smaller jaw, from below, putting down; else a hand."""
 
+from collections import Counter
+from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
@@ -9,6 +11,7 @@ from flangewise.handling.gripper import GripperShape
 from flangewise.handling.grips import GripTable
 from flangewise.handling.held import GripPlanner, way_of
 from flangewise.handling.moves import Pose, are_picked
+from flangewise.handling.step_grips import AGAINST, Against
 from flangewise.sequence import PricedStep
 from flangewise.shop import Gripper
 
@@ -55,3 +58,9 @@ def smaller(row: Gripper) -> Gripper:
         shrunk = own * np.array([0.5, 1.0])
     outline = Outline(tuple((float(x), float(y)) for x, y in shrunk), (0.0,) * len(shrunk))
     return row.model_copy(update={"pad_across_mm": half, "outline_mm": outline})
+
+
+def blocked_by(against: Sequence[Against | None], comes: Against) -> tuple[tuple[Against, int], ...]:
+    """How many grips fail for what, those that come furthest first; of those that hold, that none is come to."""
+    found = Counter(comes if each is None else each for each in against)
+    return tuple(sorted(found.items(), key=lambda each: -AGAINST.index(each[0])))

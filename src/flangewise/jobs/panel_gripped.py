@@ -45,7 +45,7 @@ def gripped(
     if is_held or (more_s < SAME_COST and not by_hand):
         return solution, planner
     held = replace(solution, cost=(solution.cost or 0.0) + more_s, breach=solution.breach + by_hand)
-    return held.not_proven(solution.least_weight), planner
+    return held.not_proven(solution.least_known_s), planner
 
 
 def _part(problem: PanelProblem) -> HeldPanel:

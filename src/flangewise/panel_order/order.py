@@ -38,7 +38,7 @@ def find_panel_order(
         found = replace(found, bound_s=search.open_held_s(found, holding_of(search), below_s=below_s))
     if found.path is None:
         told = tuple(blockers(search)) if problem.order is None or found.feasible is False else ()
-        return PanelSolution(found.feasible, False, None, found.bound_s, (), told, least_weight=found.bound_s)
+        return PanelSolution(found.feasible, False, None, found.bound_s, (), told, least_known_s=found.bound_s)
     steps = tuple(_steps(search, found, found.path))
     breach = sum(search.tables.broken(problem.ways[each.way], each.done) for each in found.path.steps)
     breach = found.path.by_hand + (breach if problem.hold is not None else 0.0)

@@ -95,7 +95,7 @@ class PanelSolution:
 
     `feasible` True with a plan, False with a proof that there is none, None where the search gave up or found no way
     out. `proven_least`: no plan with the tools offered costs less. `lower_bound`: no such plan costs less than this.
-    `breach`: how often the hold rule is broken in all, and steps that no grip holds; `least_weight`: no plan weighs
+    `breach`: how often the hold rule is broken in all, and steps that no grip holds; `least_known_s`: no plan weighs
     less, rules that all break included.
     """
 
@@ -106,7 +106,7 @@ class PanelSolution:
     steps: tuple[PanelStep, ...]
     blockers: tuple[PanelBlocker, ...]
     breach: float = 0.0
-    least_weight: float = 0.0
+    least_known_s: float = 0.0
 
     @property
     def weight(self) -> float:
@@ -116,12 +116,12 @@ class PanelSolution:
     @property
     def open_bound(self) -> float:
         """What a plan that was not found may still weigh at least; infinite where it is known what there is."""
-        return math.inf if self.feasible is False or self.proven_least else self.least_weight
+        return math.inf if self.feasible is False or self.proven_least else self.least_known_s
 
-    def not_proven(self, least_weight: float) -> PanelSolution:
+    def not_proven(self, least_known_s: float) -> PanelSolution:
         """The same where no more is known than that no plan weighs less than this."""
-        weight = max(min(least_weight, self.least_weight, self.weight), 0.0)
-        return replace(self, proven_least=False, lower_bound=self.seconds_of(weight), least_weight=weight)
+        weight = max(min(least_known_s, self.least_known_s, self.weight), 0.0)
+        return replace(self, proven_least=False, lower_bound=self.seconds_of(weight), least_known_s=weight)
 
     def seconds_of(self, weight: float) -> float:
         """Seconds of a weight that no plan is less than, without what it holds for rules that this plan breaks as well.

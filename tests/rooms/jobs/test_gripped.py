@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from flangewise.drawing import Box
-from flangewise.handling.step_grips import blocked_by
+from flangewise.handling.would_do import blocked_by
 from flangewise.jobs import Job, handled_ways, worked_out
 from flangewise.jobs.blanks import blank_of, blanks_of, halves, of_box, on_all_blanks
 from flangewise.jobs.gripped import broken_on_all, weight_on_all
