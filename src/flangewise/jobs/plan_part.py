@@ -18,7 +18,7 @@ from flangewise.jobs.wishes import learned_findings, wishes
 from flangewise.part import Part
 from flangewise.pattern import NoBlank
 from flangewise.punch_die import Stock, Tooling, learned_offers, nothing_offered, usable
-from flangewise.sequence import SAME_COST, UNLIMITED, Solution, Watch
+from flangewise.sequence import SAME_COST, UNLIMITED, Shapes, Solution, Watch
 from flangewise.setup import (
     Setup,
     Workpiece,
@@ -33,17 +33,18 @@ from flangewise.setup import (
 from flangewise.shop import Machine, Material, Shop, thickness_tolerance_mm
 
 
-def planned(job: Job, *, below_s: float = math.inf) -> Job:
+def planned(job: Job, *, below_s: float = math.inf, shapes: Shapes | None = None) -> Job:
     """The part of a laid-out job worked out on its machine; what forbids it stands in the findings.
 
-    Only a plan that weighs less than `below_s` is looked for.
+    Only a plan that weighs less than `below_s` is looked for. `shapes`: what was found when it was planned quickly; a
+    quick plan holds it, for when more is asked.
     """
     lacking = untooled(job)
     if job.pattern is None or lacking:
         return _told(job, *job.findings, *lacking)
-    job = find_order(job, below_s=below_s)
+    job = find_order(job, below_s=below_s, shapes=shapes)
     assert job.ordered is not None
-    ordered = replace(job.ordered, shapes=None)
+    ordered = job.ordered if job.watch.quick else replace(job.ordered, shapes=None)
     job = replace(job, ordered=ordered)
     if not job.solution.feasible:
         return _told(job, *order_findings(ordered))
