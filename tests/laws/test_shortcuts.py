@@ -17,7 +17,7 @@ from flangewise.jobs.plan_part import blanked_on, planned
 from flangewise.jobs.problem import problem_of
 from flangewise.part import machines_wanted
 from flangewise.pattern import NoBlank
-from flangewise.sequence import LeastWeight, SectionProblem, search, shapes_of, solve
+from flangewise.sequence import LeastWeight, SectionProblem, Watch, search, shapes_of, solve
 from flangewise.sequence.arrays import sets_without
 from flangewise.sequence.feasibility import MANY_OPTIONS, FeasibilityTable
 from flangewise.sequence.least_weight import first_bend_up
@@ -139,11 +139,12 @@ def test_halves_hold_all_choices_and_bound_their_plans(seed: int, monkeypatch: p
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_tables_kept_of_a_problem_like_it_give_what_its_own_give(seed: int) -> None:
-    """Other prices of changes, and other datums preferred, asked in turn with what the first has left."""
+    """Asked quickly first, then other prices of changes and other datums preferred, each with what the first left."""
     problem = on_one_blank(laid_out(seed))
     costs = problem.costs
     wished = tuple(("start",) for _ in problem.operations)
     like = [
+        replace(problem, limits=replace(problem.limits, watch=Watch(quick=True))),
         problem,
         replace(problem, costs=replace(costs, station_change=0.5, tool_change=0.0, base=costs.base + 20)),
         replace(problem, preferred=wished),
@@ -154,7 +155,8 @@ def test_tables_kept_of_a_problem_like_it_give_what_its_own_give(seed: int) -> N
 
     def told(each: SectionProblem, kept: Shapes | None) -> tuple[object, ...]:
         found, least = solve(each, kept), LeastWeight(each, kept)
-        return found.feasible, found.proven_least, round(found.weight, 6), least.of(), least.of(bodies=True)
+        near = tuple((step.done, step.option, step.clearance_mm, step.open_height_mm) for step in found.steps)
+        return found.feasible, found.proven_least, round(found.weight, 6), near, least.of(), least.of(bodies=True)
 
     assert [told(each, shapes) for each in like] == [told(each, None) for each in like]
 

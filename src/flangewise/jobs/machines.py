@@ -12,7 +12,7 @@ from flangewise.jobs.plan_part import blanked_on, planned, untooled
 from flangewise.jobs.shut import ShutBends, all_is_shut, floor_weight
 from flangewise.part import Part, machines_wanted
 from flangewise.punch_die import usable
-from flangewise.sequence import SAME_COST, UNLIMITED, Watch
+from flangewise.sequence import SAME_COST, UNLIMITED, Shapes, Watch
 from flangewise.shop import Shop
 
 # Beyond so many bends a plan is looked for on all machines before any is searched through.
@@ -122,7 +122,7 @@ def _on_the_least(laid_out: Mapping[str, Job], watch: Watch, shut: ShutBends | N
     Each may take a share of the time left, what it does not use goes to the next. Where it is over and there is a plan,
     the others are told with what they take at least, and the plan is not proven if that is less.
     """
-    taken = _found_quickly(laid_out, watch)
+    taken, shapes = _found_quickly(laid_out, watch)
     others: list[OtherMachine] = []
     least_s = math.inf
     for share, (name, blank) in zip(_shares(len(laid_out)), laid_out.items(), strict=True):
@@ -137,7 +137,7 @@ def _on_the_least(laid_out: Mapping[str, Job], watch: Watch, shut: ShutBends | N
             others.append(OtherMachine(name))
             continue
         than_s = taken.weight if taken is not None and taken.feasible else math.inf
-        job = planned(job, below_s=than_s, shut=shut)
+        job = planned(job, below_s=than_s, shut=shut, shapes=shapes if mine else None)
         if watch.any_plan and (job.feasible or (job.feasible is False and shut is not None and shut.is_all)):
             return job
         if taken is not None and _is_no_better(job, than_s):
@@ -158,21 +158,23 @@ def _on_the_least(laid_out: Mapping[str, Job], watch: Watch, shut: ShutBends | N
     return taken.with_solution(replace(taken.solution, proven_least=False, lower_bound=bound_s))
 
 
-def _found_quickly(laid_out: Mapping[str, Job], watch: Watch) -> Job | None:
+def _found_quickly(laid_out: Mapping[str, Job], watch: Watch) -> tuple[Job | None, Shapes | None]:
     """A plan of many bends on the first machine for which beams find one, before any machine is searched through.
 
-    It stands as the least until the machines, its own among them, are looked through; None where time has no end.
+    It stands as the least until the machines, its own among them, are looked through; None where time has no end. With
+    it what was found of its shapes, for when its own machine is.
     """
     if math.isinf(watch.until) or any(len(job.part.section.bends) <= MANY for job in laid_out.values()):
-        return None
+        return None, None
     for share, (name, blank) in zip(_shares(len(laid_out)), laid_out.items(), strict=True):
         watch.tell(machine=name)
         job = planned(replace(blank, watch=replace(watch.share(share), quick=True)))
-        if job.feasible:
-            cost = job.solution.cost
+        if job.feasible and job.ordered is not None:
+            cost, shapes = job.solution.cost, job.ordered.shapes
             watch.tell(best_s=cost)
-            return job.with_solution(replace(job.solution, proven_least=True, lower_bound=cost))
-    return None
+            job = replace(job, ordered=replace(job.ordered, shapes=None))
+            return job.with_solution(replace(job.solution, proven_least=True, lower_bound=cost)), shapes
+    return None, None
 
 
 def _shares(count: int) -> list[float]:

@@ -33,7 +33,16 @@ from flangewise.jobs.shut import ShutBends, is_shut_on_all, shut_runs
 from flangewise.jobs.standing import as_they_stand
 from flangewise.jobs.tool_changes import Changes
 from flangewise.pattern import NoBlank
-from flangewise.sequence import BREACH_S, SAME_COST, LeastWeight, SearchLimits, SectionProblem, shapes_of, solve
+from flangewise.sequence import (
+    BREACH_S,
+    SAME_COST,
+    LeastWeight,
+    SearchLimits,
+    SectionProblem,
+    Shapes,
+    shapes_of,
+    solve,
+)
 
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
 MOST_BLANKS = 120
@@ -55,12 +64,14 @@ MOST_ALONE = 24
 FIRST_SHARE = 0.5
 
 
-def find_order(job: Job, *, below_s: float = math.inf, shut: ShutBends | None = None) -> Job:
+def find_order(
+    job: Job, *, below_s: float = math.inf, shut: ShutBends | None = None, shapes: Shapes | None = None
+) -> Job:
     """A laid-out job with the least plan, its tools and their blank, or the proof that there is none, or neither.
 
     Only a plan that weighs less than `below_s` is looked for; where there is none it is not known whether there is one
     at all, and that is the lower bound. `shut`: what is known of all machines, asked where the best pairs' blank has
-    none. Raises ValueError where a bend has no usable pair.
+    none. `shapes`: what was found when the same was asked quickly. Raises ValueError where a bend has no usable pair.
     """
     by_blank = blanks_of(job)
     if not all(by_blank):
@@ -69,7 +80,7 @@ def find_order(job: Job, *, below_s: float = math.inf, shut: ShutBends | None = 
     own = job if only or job.watch.quick else replace(job, watch=job.watch.share(FIRST_SHARE))
     # Who only asks whether there is a plan, or what beams find, is not told why there is none.
     tells_why = math.isinf(below_s) and not (job.watch.any_plan or job.watch.quick)
-    best = _ordered(own, first, below_s=below_s, tells_why=tells_why)
+    best = _ordered(own, first, below_s=below_s, tells_why=tells_why, shapes=shapes)
     assert best.ordered is not None
     problem = replace(best.ordered.problem, limits=SearchLimits(watch=job.watch))
     best = replace(best, watch=job.watch, ordered=replace(best.ordered, problem=problem))
@@ -309,17 +320,20 @@ def _alone_in_turn(
                 return
 
 
-def _ordered(job: Job, alike: Sequence[Alike], *, below_s: float, tells_why: bool = False) -> Job:
+def _ordered(
+    job: Job, alike: Sequence[Alike], *, below_s: float, tells_why: bool = False, shapes: Shapes | None = None
+) -> Job:
     """The least plan with pairs that make one blank, on it, if it weighs less than that. Raises NoBlank.
 
-    `tells_why`: what is in the way is told where there is none.
+    `tells_why`: what is in the way is told where there is none. `shapes`: what was found of them on this blank before.
     """
     offered = dict(zip(job.offers, alike, strict=True))
     pairs = dict(job.pairs) | {bend: each[0].pair for bend, each in offered.items()}
     own = replace(job, pairs=pairs, pattern=blank_of(job, pairs))
     problem = problem_of(own, offered)
     problem = problem if tells_why else replace(problem, tell_blockers=False)
-    found = Ordered(problem, solve(problem, shapes := shapes_of(problem), below_s=below_s), offered, shapes)
+    shapes = shapes or shapes_of(problem)
+    found = Ordered(problem, solve(problem, shapes, below_s=below_s), offered, shapes)
     ordered = held_by_gripper(own, as_they_stand(own, found, below_s=below_s), below_s=below_s)
     return replace(own, ordered=ordered, pairs=pairs | {bend: each.pair for bend, each in ordered.taken.items()})
 

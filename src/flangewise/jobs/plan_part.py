@@ -19,7 +19,7 @@ from flangewise.jobs.wishes import learned_findings, offers_of, wishes
 from flangewise.part import Part
 from flangewise.pattern import NoBlank
 from flangewise.punch_die import Tooling, nothing_offered, usable
-from flangewise.sequence import SAME_COST, UNLIMITED, Solution, Watch
+from flangewise.sequence import SAME_COST, UNLIMITED, Shapes, Solution, Watch
 from flangewise.setup import (
     Setup,
     Workpiece,
@@ -34,17 +34,18 @@ from flangewise.setup import (
 from flangewise.shop import Shop, thickness_tolerance_mm
 
 
-def planned(job: Job, *, below_s: float = math.inf, shut: ShutBends | None = None) -> Job:
+def planned(job: Job, *, below_s: float = math.inf, shut: ShutBends | None = None, shapes: Shapes | None = None) -> Job:
     """The part of a laid-out job worked out on its machine; what forbids it stands in the findings.
 
-    Only a plan that weighs less than `below_s` is looked for. `shut`: asked where none is found at once.
+    Only a plan that weighs less than `below_s` is looked for. `shut`: asked where none is found at once. `shapes`: what
+    was found when it was planned quickly; a quick plan holds it, for when more is asked.
     """
     lacking = untooled(job)
     if job.pattern is None or lacking:
         return _told(job, *job.findings, *lacking)
-    job = find_order(job, below_s=below_s, shut=shut)
+    job = find_order(job, below_s=below_s, shut=shut, shapes=shapes)
     assert job.ordered is not None
-    ordered = replace(job.ordered, shapes=None)
+    ordered = job.ordered if job.watch.quick else replace(job.ordered, shapes=None)
     job = replace(job, ordered=ordered)
     if not job.solution.feasible:
         return _told(job, *order_findings(ordered))

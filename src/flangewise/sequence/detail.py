@@ -37,6 +37,9 @@ def _step(search: Search, plan_check: PlanCheck, choice: Choice, *, before: Choi
     opening = plan_check.opening(choice)
     slid = opening is not None and opening.side_exit and opening.lift_mm is None
     pulled_mm = search.feasibility.straight_pull_mm(way, choice.done)
+    kept, step = search.feasibility.shapes.clearances_mm, (way, choice.done)
+    if step not in kept:
+        kept[step] = _clearance_mm(search, choice)
     start_behind = way.behind == START
     changed = before is not None and search.stations.change[search.station_of(before.way), search.station_of(way)] > 0
     return Step(
@@ -51,7 +54,7 @@ def _step(search: Search, plan_check: PlanCheck, choice: Choice, *, before: Choi
         tool_changed=bool(changed),
         done=choice.done,
         cost=choice.cost,
-        clearance_mm=_clearance_mm(search, choice),
+        clearance_mm=kept[step],
         lift_mm=opening.lift_mm if opening else None,
         open_height_mm=opening.open_height_mm if opening else None,
         opening_reason=opening.reason if opening else None,

@@ -126,7 +126,8 @@ class MadeTable:
 class Shapes:
     """What was found of a section's shapes between tools, and what follows from them by set.
 
-    The same for all problems that differ in what changes of tools cost, and in the datums that are preferred, alone.
+    The same for all problems that differ in what changes of tools cost, in the datums that are preferred, and in how
+    long may be searched, alone.
     `handled_s` is kept by pose and what is preferred there, `made` by pose.
     """
 
@@ -139,6 +140,8 @@ class Shapes:
         self.exits: dict[tuple[Candidate, int], Opening] = {}
         self.straight: dict[tuple[Candidate, int], bool] = {}
         self.contacts: dict[tuple[Candidate, int, int], StopContact] = {}
+        # How near tools and machine come in a step of a plan; None where nothing counts.
+        self.clearances_mm: dict[tuple[Candidate, int], float | None] = {}
 
 
 def leg_is_at_end(chain: Chain, operation: Operation) -> bool:
