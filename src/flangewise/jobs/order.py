@@ -69,9 +69,8 @@ def find_order(
 ) -> Job:
     """A laid-out job with the least plan, its tools and their blank, or the proof that there is none, or neither.
 
-    Only a plan that weighs less than `below_s` is looked for; where there is none it is not known whether there is one
-    at all, and that is the lower bound. `shut`: what is known of all machines, asked where the best pairs' blank has
-    none. `shapes`: what was found when the same was asked quickly. Raises ValueError where a bend has no usable pair.
+    Only a plan that weighs less than `below_s` is looked for, else that is the lower bound. `shut`: of all machines,
+    asked where the first blank has none; `shapes`: as asked quickly. Raises ValueError where a bend has no usable pair.
     """
     by_blank = blanks_of(job)
     if not all(by_blank):
