@@ -296,6 +296,40 @@ def test_what_is_told_wrong_of_a_gap_does_not_pass() -> None:
     assert (1, "replay-row-length") in codes(0, gap="gap 3", by_mm=0.0)
 
 
+# A tab that hangs between two that are bent up: the die needs a gap for it, the punch none.
+TAB_BETWEEN = {
+    "part": "tab-between",
+    "material": "DC01",
+    "thickness": 2,
+    "panel": {
+        "base": [200, 120],
+        "flanges": {
+            "near": [
+                {"height": 25, "bend": 90, "from": 0, "to": 60},
+                {"height": 25, "bend": {"turn": 90, "away": True}, "from": 80, "to": 120},
+                {"height": 25, "bend": 90, "from": 140, "to": 200},
+            ]
+        },
+    },
+}
+
+
+def test_a_die_with_a_gap_under_a_punch_without_is_passed_and_what_strikes_beside_the_gap_is_told() -> None:
+    planned = planned_panel(panel(TAB_BETWEEN), shop())
+    told = record(planned)
+    at = next(at for at, step in enumerate(told["steps"]) if len(step["bends"]) == 2)
+    own = told["steps"][at]["stations"][0]
+    assert any("gap" in text for text in own["die_segments"])
+    assert not any("gap" in text for text in own["segments"])
+    assert replayed(planned, told) == []
+    moved = alone(copy.deepcopy(told), at)
+    die = moved["steps"][at]["stations"][0]
+    for key in ("die_from_mm", "die_to_mm"):
+        die[key] += 3.0
+    moved["steps"][at]["die_from_line_mm"] += 3.0
+    assert (at + 1, "replay-panel-meets") in {(step, code) for step, code, _ in replayed(planned, moved)}
+
+
 def test_some_of_the_random_panels_are_planned() -> None:
     assert any(drawn_plan(seed).feasible for seed in SEEDS)
 

@@ -164,7 +164,7 @@ def _corner(hit: SpaceHit, half_deg: float) -> Iterator[SpacePoints]:
 def leaves_turned(hit: SpaceHit, done: frozenset[int], row: StandingRow) -> Leaving | None:
     """Turned in its plane, the heavier side level on the die; none is looked for where something hangs below it.
 
-    A row with gaps is passed as if it had none.
+    Of a row with gaps each block is passed, what stands in a gap leaves by it.
     """
     limit_mm = UNLIMITED_MM if hit.tools.stack.open_limit_mm is None else hit.tools.stack.open_limit_mm
     thickness_mm, punch = hit.shapes.blank.thickness_mm, next(b for b in hit.tools.stack.bodies if b.name == "punch")
@@ -179,14 +179,15 @@ def leaves_turned(hit: SpaceHit, done: frozenset[int], row: StandingRow) -> Leav
     floor_mm = thickness_mm / 2 + FLOOR_MM
     standing = [piece for piece in pieces if piece[:, 2].max() > floor_mm]
     middle_mm = row.from_mm + row.length_mm / 2
-    whole = _plan(punch, row.whole_mm, middle_mm, side)
-    through = [Turned(whole, _seen_from_above(standing))]
+    blocks = [_plan(punch, run, middle_mm, side) for run in row.whole_runs_mm]
+    through = [Turned(block, _seen_from_above(standing)) for block in blocks]
     inside = through
     if foot_mm is not None:
-        feet = [_plan(foot, (row.from_mm, row.to_mm), middle_mm, side) for foot in foot_of(punch, foot_mm)]
+        feet = [_plan(foot, run, middle_mm, side) for foot in foot_of(punch, foot_mm) for run in row.runs_mm]
         over = [piece for piece in standing if piece[:, 2].max() > foot_mm]
         beside = [piece for piece in standing if piece[:, 2].min() < foot_mm + thickness_mm / 2]
-        inside = [Turned(whole, _seen_from_above(over)), *(Turned(foot, _seen_from_above(beside)) for foot in feet)]
+        inside = [Turned(block, _seen_from_above(over)) for block in blocks]
+        inside += [Turned(foot, _seen_from_above(beside)) for foot in feet]
         through = [*through, *(Turned(foot, _seen_from_above(standing)) for foot in feet)]
     deep_mm = max(float(np.abs(each.ring_mm[:, 1]).max()) for each in through)
     # Over the floor, between the flange just bent and what stands across from it; lifted off the radii beside it the

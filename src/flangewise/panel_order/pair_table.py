@@ -24,15 +24,15 @@ class PairTable:
     pairs: tuple[tuple[Row, Row], ...]
 
     @cached_property
-    def _parted(self) -> dict[bool, tuple[Ints, SolidTable | ApartTable]]:
-        """The pairs without a gap and those with gaps, by their places among all; what there is none of is left out."""
-        apart = np.array([bool(punch.gaps_mm or die.gaps_mm) for punch, die in self.pairs], dtype=bool)
-        found: dict[bool, tuple[Ints, SolidTable | ApartTable]] = {}
-        for kind in (False, True):
-            at = np.flatnonzero(apart == kind)
-            if len(at):
-                own = tuple(self.pairs[each] for each in at)
-                found[kind] = at, ApartTable(own) if kind else SolidTable(own)
+    def _parted(self) -> dict[bool, list[tuple[Ints, SolidTable | ApartTable]]]:
+        """The pairs without a gap and those with gaps, these by how many blocks they have, by their places among all;
+        what there is none of is left out."""
+        blocks = np.array([len(punch.gaps_mm) + len(die.gaps_mm) for punch, die in self.pairs], dtype=np.int64)
+        found: dict[bool, list[tuple[Ints, SolidTable | ApartTable]]] = {}
+        for count in np.unique(blocks).tolist():
+            at = np.flatnonzero(blocks == count)
+            own = tuple(self.pairs[each] for each in at)
+            found.setdefault(count > 0, []).append((at, ApartTable(own) if count else SolidTable(own)))
         return found
 
     @cached_property
@@ -53,7 +53,7 @@ class PairTable:
 
     def numbers(self, *, apart: bool) -> Ints:
         """The pairs without a gap, or those with gaps, by their places among all."""
-        return self._parted[apart][0] if apart in self._parted else np.zeros(0, dtype=np.int64)
+        return np.concatenate([np.zeros(0, dtype=np.int64), *(at for at, _ in self._parted.get(apart, ()))])
 
     def places(self, line: BedLine, stretches: Stretches, *, clear_mm: float, apart: bool) -> tuple[Floats, Floats]:
         """Of the pairs without a gap, or of those with gaps: what each leaves uncovered at least, and where its punch's
@@ -65,8 +65,10 @@ class PairTable:
         if apart not in self._parted or not self._may_stand(line, stretches, clear_mm=clear_mm):
             count = len(self.numbers(apart=apart))
             return np.full(count, np.inf), np.zeros(count)
-        _, table = self._parted[apart]
-        return table.places(line, stretches.punch, stretches.foot, stretches.die, clear_mm=clear_mm)
+        forbidden = stretches.punch, stretches.foot, stretches.die
+        found = [table.places(line, *forbidden, clear_mm=clear_mm) for _, table in self._parted[apart]]
+        short_mm, from_mm = (np.concatenate(each) for each in zip(*found, strict=True))
+        return short_mm, from_mm
 
     def _may_stand(self, line: BedLine, stretches: Stretches, *, clear_mm: float) -> bool:
         """Whether what is forbidden to a punch in the middle of the line might fit into a gap; else no row stands.

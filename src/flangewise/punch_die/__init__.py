@@ -43,6 +43,7 @@ if TYPE_CHECKING:
         cover as cover,
         may_stand_beside as may_stand_beside,
         place_stations as place_stations,
+        row_sums as row_sums,
         segment_texts as segment_texts,
         segments_mm as segments_mm,
         stands_on_mm as stands_on_mm,

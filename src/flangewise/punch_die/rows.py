@@ -108,45 +108,65 @@ def rows_of(
 
 @dataclass(frozen=True)
 class Apart:
-    """Rows that are asked for: two blocks `gap_mm` apart, the lengths wanted of one of them and of the whole row."""
+    """Rows that are asked for: blocks `gaps_mm` apart, the lengths wanted of each but the last and of the whole row."""
 
-    gap_mm: float
-    block_mm: tuple[float, float]
+    gaps_mm: tuple[float, ...]
+    blocks_mm: tuple[tuple[float, float], ...]
     whole_mm: tuple[float, float]
 
 
 def rows_apart(
     segments: Iterable[Segment], asked: Iterable[Apart], *, ear_reach_mm: float | None = None
 ) -> tuple[Row, ...]:
-    """Of what is asked each length of either block and of the whole, each once a pair of ends; the block left or right.
+    """Of what is asked each length of the blocks and of the whole, each once a pair of ends; from the left and from the
+    right.
 
-    Of each block the fewest segments, the one that is asked for first. Ears are taken only where their reach is known.
+    Of each block the fewest segments, the first one first. Ears are taken at the row's ends only, where their reach is
+    known.
     """
     held = tuple(segments)
     plain = tuple(each for each in held if each.ear is None)
     found: dict[Row, None] = {}
     for each in asked:
-        for ends in _ends(held if ear_reach_mm is not None else plain):
+        for left, right in _ends(held if ear_reach_mm is not None else plain):
             for is_left in (True, False):
-                for left, right in _blocks(plain, each, ends if is_left else ends[::-1], is_left=is_left):
-                    uses = (*left, replace(right[0], apart_mm=each.gap_mm), *right[1:])
+                for blocks in _blocks(plain, each, (left, right) if is_left else (right, left), is_left=is_left):
+                    gaps_mm, (first, *others) = (
+                        (each.gaps_mm, blocks) if is_left else (each.gaps_mm[::-1], blocks[::-1])
+                    )
+                    apart = (
+                        (replace(block[0], apart_mm=gap_mm), *block[1:])
+                        for gap_mm, block in zip(gaps_mm, others, strict=True)
+                    )
+                    uses = (*first, *(use for block in apart for use in block))
                     found[Row(uses, ear_reach_mm or 0.0)] = None
     return tuple(found)
 
 
 def _blocks(
-    plain: Sequence[Segment], asked: Apart, ends: tuple[Segment | None, Segment | None], *, is_left: bool
-) -> Iterator[tuple[Uses, Uses]]:
-    """The left and the right block: the one asked for, with the first of the ends at its outer end, and the other."""
-    ears = [() if end is None else (SegmentUse(end.length_mm, end.ear),) for end in ends]
-    own_mm, other_mm = (sum(ear.length_mm for ear in each) for each in ears)
-    least_mm, most_mm = (mm - own_mm for mm in asked.block_mm)
-    for block_mm, block in row_sums(plain, least_mm=least_mm, most_mm=most_mm):
-        left_mm = asked.gap_mm + own_mm + block_mm + other_mm
-        rest = left_over(plain, block)
-        for _, more in row_sums(rest, least_mm=asked.whole_mm[0] - left_mm, most_mm=asked.whole_mm[1] - left_mm):
-            if (block or ears[0]) and (more or ears[1]):
-                yield ((*ears[0], *block), (*more, *ears[1])) if is_left else ((*ears[1], *more), (*block, *ears[0]))
+    plain: Sequence[Segment],
+    asked: Apart,
+    ends: tuple[Segment | None, Segment | None],
+    made: tuple[Uses, ...] = (),
+    *,
+    is_left: bool,
+) -> Iterator[tuple[Uses, ...]]:
+    """The blocks in the order in which they are asked for, those `made` first; the first of the ends at the outer
+    end of the first, the other at that of the last."""
+    is_last = len(made) == len(asked.gaps_mm)
+    begin, end = (
+        () if ear is None else (SegmentUse(ear.length_mm, ear.ear),)
+        for ear in (ends[0] if not made else None, ends[1] if is_last else None)
+    )
+    ears_mm = segments_mm((*begin, *end))
+    made_mm = sum(map(segments_mm, made)) + sum(asked.gaps_mm)
+    least_mm, most_mm = (mm - made_mm for mm in asked.whole_mm) if is_last else asked.blocks_mm[len(made)]
+    for _, block in row_sums(plain, least_mm=least_mm - ears_mm, most_mm=most_mm - ears_mm):
+        whole = (*begin, *block, *end) if is_left else (*end, *block, *begin)
+        if whole and is_last:
+            yield (*made, whole)
+        elif whole:
+            yield from _blocks(left_over(plain, block), asked, ends, (*made, whole), is_left=is_left)
 
 
 def _ends(held: Sequence[Segment]) -> Iterator[tuple[Segment | None, Segment | None]]:

@@ -51,3 +51,18 @@ def test_what_passes_as_it_lies_need_not_be_turned() -> None:
 def test_what_has_no_place_inside_does_not_start_outside() -> None:
     """Walls 280 apart hold no foot of 290; beyond them it would lie free."""
     assert turned_out([Turned(FOOT, frame(280, 60))], [Turned(FOOT, frame(280, 60))], START) is None
+
+
+def test_two_blocks_are_turned_about_what_stands_between_them() -> None:
+    """A post of 10 x 10 where 290 turn: a foot without a gap meets it, one with a gap of 80 passes."""
+    post = np.array([(-5.0, 5.0), (5.0, 5.0), (5.0, 15.0), (-5.0, 15.0)])
+    blocks = [np.array([(a, -10.0), (b, -10.0), (b, 10.0), (a, 10.0)]) for a, b in ((-145.0, -40.0), (40.0, 145.0))]
+    wide, mouth = frame(296, 196), frame(270, 170)
+
+    def out(rings: list[np.ndarray]) -> tuple[float, float] | None:
+        start = (-4.0, 10.0), (4.0, 12.0)
+        inside, through = ([Turned(ring, (*each, post)) for ring in rings] for each in (wide, mouth))
+        return turned_out(inside, through, start)
+
+    assert out([FOOT]) is None
+    assert out(blocks) is not None

@@ -213,6 +213,10 @@ def made_up(seed: int, *, mountings: int = 1, order: tuple[int, ...] | None = No
     apart = row(110, 80, apart_mm=4.0, more=(95,)), row(95, apart_mm=draw.choice((3.5, 9.0)), more=(110, 80))
     if draw.random() < 0.6:
         pairs = (*pairs[:-4], *((each, dies[0]) for each in apart), *((each, each) for each in apart))
+    # Two gaps in one row, and a die with a gap below a punch without.
+    if draw.random() < 0.5:
+        twice = Row((*(SegmentUse(95, apart_mm=mm) for mm in (0.0, 4.0, 4.0)),))
+        pairs = (*pairs[:2], (twice, dies[0]), (twice, twice), (punches[0], apart[0]), *pairs[5:])
     costs = Costs(
         base=11.0,
         hit=2.0,

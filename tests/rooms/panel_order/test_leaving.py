@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from flangewise.panel_order import Leaving, StandingRow
@@ -53,6 +55,15 @@ def test_feet_under_the_returns_of_two_sides_are_drawn_out_toward_the_open_one()
     near = hit_of(hits(own), "near")
     found = near.leaves(bends(own, "left", "left.tip", "right", "right.tip", "near.tip"), EARS)
     assert found is not None and found.way == "front"
+
+
+def test_a_row_with_a_gap_is_turned_out_of_a_closed_box_as_one_without() -> None:
+    """It is as long and as wide: a gap between makes it pass no sooner and no later."""
+    own = blank("box")
+    far = hit_of(hits(own), "far")
+    done = frozenset(zone.bend for zone in own.zones) - frozenset(far.operation.bends)
+    found = far.leaves_turned(done, EARS)
+    assert found is not None and found == far.leaves_turned(done, replace(EARS, gaps_mm=((140.0, 144.0),)))
 
 
 def test_where_nothing_is_found_nothing_is_said() -> None:

@@ -145,9 +145,10 @@ def test_rows_that_the_shop_makes() -> None:
 WALLS = ((-3.9, -1.08), (293.08, 295.9))
 
 
-def apart(first_mm: float, gap_mm: float, second_mm: float) -> Row:
-    """Two segments with a gap between."""
-    return Row((SegmentUse(first_mm), SegmentUse(second_mm, apart_mm=gap_mm)))
+def apart(first_mm: float, *more_mm: float) -> Row:
+    """Segments with gaps between: a gap, a segment, and so on."""
+    others = zip(more_mm[::2], more_mm[1::2], strict=True)
+    return Row((SegmentUse(first_mm), *(SegmentUse(mm, apart_mm=gap_mm) for gap_mm, mm in others)))
 
 
 def test_a_side_passes_through_a_gap() -> None:
@@ -181,12 +182,15 @@ def test_rows_with_gaps_against_every_tenth() -> None:
     """Random rows and stretches, one bend or two on a line: no place at every other tenth leaves less uncovered."""
     draw = random.Random(11)
     kinds = {"placed": 0, "none": 0}
-    for _ in range(160 // one_in(4)):
+    for _ in range(320 // one_in(4)):
         low = round(draw.uniform(30, 70), 1)
         runs = draw.choice((((0.0, 150.0),), ((0.0, low), (low + 30, 150.0))))
         line = BedLine(0.0, 150.0, draw.choice((0.0, 3.0)), 4.0, 6.0, runs, draw.choice((0.0, 4.0)))
         punch = apart(draw.randrange(45, 170, 5), draw.choice((2.0, 4.0, 25.0)), draw.randrange(60, 120, 5))
-        pair = punch, draw.choice((row(400), punch, row(punch.length_mm)))
+        if draw.random() < 0.4:
+            gaps = draw.choice((2.0, 4.0, 25.0)), draw.choice((2.0, 4.0))
+            punch = apart(draw.randrange(30, 80, 5), gaps[0], draw.randrange(30, 80, 5), gaps[1], 60.0)
+        pair = draw.choice(((punch, row(400)), (punch, punch), (punch, row(punch.length_mm)), (row(155), punch)))
         wide = draw.choice((2.0, 20.0))
         barred = {
             kind: tuple(
@@ -231,7 +235,25 @@ def _may_stand(
 def test_rows_with_a_gap_that_the_shop_makes() -> None:
     """Of 110, two of 60 and 15: by themselves 110 or 125 stand, beside them what these leave; 120 leaves nothing."""
     held = (Segment(length_mm=110, held=1), Segment(length_mm=60, held=2), Segment(length_mm=15, held=1))
-    made = rows_apart(held, [Apart(4.0, (100, 125), (180, 200))])
+    made = rows_apart(held, [Apart((4.0,), ((100, 125),), (180, 200))])
     assert {each.length_mm for each in made} == {189.0}
     assert sorted(each.gaps_mm for each in made) == [((at, at + 4),) for at in (60.0, 75.0, 110.0, 125.0)]
     assert max(made, key=lambda each: each.gaps_mm).text == "15 + 110 + gap 4 + 60"
+
+
+def test_rows_with_two_gaps_that_the_shop_makes() -> None:
+    """Blocks of 60 and 20 before gaps of 4 and 6, whatever stands beyond them: from the left, and from the right."""
+    held = (Segment(length_mm=60, held=2), Segment(length_mm=20, held=2))
+    made = rows_apart(held, [Apart((4.0, 6.0), ((60, 60), (20, 20)), (150, 165))])
+    assert [each.text for each in made] == ["60 + gap 4 + 20 + gap 6 + 60", "60 + gap 6 + 20 + gap 4 + 60"]
+
+
+def test_a_die_with_gaps_lets_hang_what_a_punch_without_goes_over() -> None:
+    """Tabs bent up beside two that hang: of 300 with 30 at 70 and at 200 the die needs two gaps, the punch none."""
+    tabs = BedLine(0.0, 300.0, 0.0, 4.0, 6.5, ((0.0, 50.0), (120.0, 180.0), (250.0, 300.0)), 4.0)
+    hang = ((70.0, 100.0), (200.0, 230.0))
+    die = apart(65, 33, 95, 33, 65)
+    assert paired((row(295), die), tabs, die=hang)[0] == np.inf  # free ends are covered
+    assert paired((row(300), apart(70, 33, 95, 33, 70)), tabs, die=hang) == (0.0, 0.0)
+    assert paired((row(300), apart(70, 31, 190)), tabs, die=hang)[0] == np.inf  # one of them passes
+    assert paired((row(300), row(300)), tabs, die=hang)[0] == np.inf
