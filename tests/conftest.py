@@ -18,8 +18,9 @@ from flangewise.jobs.job import Job
 from flangewise.jobs.panel import PanelJob
 from flangewise.jobs.panel_plan import PanelPlan
 from flangewise.jobs.panel_rows import ToldRows
+from flangewise.jobs.shut import ShutBends
 from flangewise.part.packing import Programs
-from flangewise.sequence import UNLIMITED, SectionProblem, Solution, Watch
+from flangewise.sequence import UNLIMITED, SectionProblem, Shapes, Solution, Watch
 from flangewise.sheet import Attachment, Record, Wording, family, panel_leaf, queue_page, render
 from flangewise.shop import Shop
 
@@ -51,12 +52,14 @@ def remembered(problem: SectionProblem, kept: object = None, *, below_s: float =
     return SOLVED[problem, below_s]
 
 
-def order_remembered(job: Job, *, below_s: float = math.inf, shut: object = None) -> Job:
+def order_remembered(
+    job: Job, *, below_s: float = math.inf, shut: ShutBends | None = None, shapes: Shapes | None = None
+) -> Job:
     """The order of a part over all its tools, from memory where the same part had one: who reads it, how it is packed
     and what a cell holds are not asked for an order."""
     watch = job.watch
     if watch.over() or watch.until - watch.clock() < LONG_S:
-        return _find_order(job, below_s=below_s, shut=shut)
+        return _find_order(job, below_s=below_s, shut=shut, shapes=shapes)
     part = replace(job.part, name="", title="", file="", programs=Programs(), packing=None)
     handlers = {name: row.model_copy(update={"cell": None}) for name, row in job.shop.handlers.items()}
     offers = {bend: [pair.tools.name for pair in each] for bend, each in job.offers.items()}
@@ -64,7 +67,8 @@ def order_remembered(job: Job, *, below_s: float = math.inf, shut: object = None
     asked = (part, shop, job.machine, job.handler, offers, job.least_grips_s, below_s, watch.any_plan, watch.quick)
     question = repr(asked)
     if question not in ORDERED:
-        ORDERED[question] = _find_order(replace(job, watch=replace(watch, until=math.inf)), below_s=below_s, shut=shut)
+        endless = replace(job, watch=replace(watch, until=math.inf))
+        ORDERED[question] = _find_order(endless, below_s=below_s, shut=shut, shapes=shapes)
     known = ORDERED[question]
     # The blank bears the name of its part, which rides into its DXF.
     pattern = None if known.pattern is None else replace(known.pattern, part=job.part.name)
