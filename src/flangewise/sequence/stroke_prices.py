@@ -16,7 +16,7 @@ from flangewise.sequence.slack import STEP_MM, Beyond, corner_mm
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
 # Of so few states it is not looked which are alike.
-FEW_STATES = 8
+FEW_STATES = 16
 
 
 @dataclass(frozen=True)
