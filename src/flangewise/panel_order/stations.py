@@ -188,6 +188,7 @@ class PanelStations:
             self.open_s = min(self.open_s, bound)
             return
         sets = np.stack(np.meshgrid(*groups, indexing="ij"), axis=-1).reshape(-1, len(some))
+        sets = np.concatenate([each[self._stand(each)] for each in np.array_split(sets, len(sets) // MANY_SETS + 1)])
         bounds = np.concatenate([self._bounds(each) for each in np.array_split(sets, len(sets) // MANY_SETS + 1)])
         for at in _rising(bounds):
             yield least_s + float(bounds[at]), tuple(map(int, sets[at]))
@@ -234,20 +235,34 @@ class PanelStations:
     def stand_together(self, some: Sequence[int]) -> bool:
         """Whether stations fit on the bed, and the shop holds the segments of all their rows; on an endless bed each is
         put in by itself."""
-        rules, rows = self._problem.rules, self._tables.rows
+        return bool(self._stand(np.array([some], dtype=np.int64))[0])
+
+    def _stand(self, sets: Ints) -> Bools:
+        """The same of sets of stations [set, station]."""
+        rules = self._problem.rules
         if math.isinf(rules.bed_mm):
-            return True
-        chosen = [(rows[self.pairs[at].mounting], self.pairs[at].pair) for at in some]
-        wide_mm = [max(rules.part_mm, *(row.length_mm for row in own.pairs[at])) for own, at in chosen]
-        if sum(wide_mm) + rules.gap_mm * (len(some) - 1) > rules.bed_mm:
-            return False
-        taken: Counter[tuple[int, str, SegmentUse]] = Counter()
+            return np.ones(len(sets), dtype=bool)
+        taken, held, wide_mm = self._takes
+        fits: Bools = wide_mm[sets].sum(axis=1) + rules.gap_mm * (sets.shape[1] - 1) <= rules.bed_mm
+        fits &= (taken[sets].sum(axis=1) <= held).all(axis=1)
+        return fits
+
+    @cached_property
+    def _takes(self) -> tuple[Ints, Floats, Floats]:
+        """Of each station how many segments of each kind it takes, how many of these are held, and how wide it is."""
         held: dict[tuple[int, str, SegmentUse], int] = {}
-        for own, at in chosen:
-            for body, (row, name, kinds) in enumerate(zip(own.pairs[at], own.names, own.held, strict=True)):
+        used, wide_mm = [], []
+        for pair in self.pairs:
+            own, rows = self._tables.rows[pair.mounting], self._tables.rows[pair.mounting].pairs[pair.pair]
+            wide_mm.append(max(self._problem.rules.part_mm, *(row.length_mm for row in rows)))
+            taken: Counter[tuple[int, str, SegmentUse]] = Counter()
+            for body, (row, name, has) in enumerate(zip(rows, own.names, own.held, strict=True)):
                 taken.update((body, name, segment.kind) for segment in row.segments)
-                held |= {(body, name, kind): count for kind, count in kinds.items()}
-        return all(count <= held.get(key, count) for key, count in taken.items())
+                held |= {(body, name, kind): count for kind, count in has.items()}
+            used.append(taken)
+        kinds = tuple(dict.fromkeys(kind for taken in used for kind in taken))
+        table = np.array([[taken[kind] for kind in kinds] for taken in used], dtype=np.int64)
+        return table, np.array([held.get(kind, math.inf) for kind in kinds]), np.array(wide_mm)
 
     def _twos(self, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
         count, short_s, prices_s = self.count, self.least_short_s[: self.count], self.prices_s[: self.count]
