@@ -103,9 +103,9 @@ def test_the_text_of_a_first_piece_says_under_each_heading_what_its_record_says(
     part = file_of("rain-gauge-foot")
     record, text = told("tryout", part, *TRYOUT), out_of("--units", units, "tryout", part, *TRYOUT)
     scale, near = (1.0, 0.006) if units == "mm" else (INCH_MM, 0.0006)
-    unit = units
+    unit = "mm" if units == "mm" else "in"
     heads, rows = table_of(text, "bend")
-    assert heads[3:] == [f"depth, {unit}", "change", "set", "leg", f"stop X, {unit}", "change", "set"]
+    assert heads[3:] == [f"depth, {unit}", "change", "set", "leg", f"X, {unit}", "change", "set"]
     keys = ["bend", "wanted_included_deg", "measured_included_deg", "depth_mm", "depth_correction_mm", "new_depth_mm"]
     keys += ["leg", "stop_mm", "stop_correction_mm", "new_stop_mm"]
     for row, bend in zip(rows, record["bends"], strict=True):

@@ -301,11 +301,11 @@ def test_the_ram_goes_slow_a_change_over_above_the_sheet_and_the_tip_keeps_its_l
         each["text"] for each in plan["findings"] if (each["code"], each["where"]) == ("tip-speed", f"step {place + 1}")
     ]
     if note:
-        said = numbers(note[0])
-        assert said[1] == machine["bend_mm_per_s"]
-        assert said[3] == step["ram_speed_mm_per_s"]
-        assert said[4] == math.ceil(step["tip_speed_mm_per_s"] - 1e-6)
-        assert said[2] / said[1] == pytest.approx(step["tip_speed_mm_per_s"] / said[3], rel=0.01)
+        slowed, reaches, would_be, most = numbers(note[0])
+        assert slowed == step["ram_speed_mm_per_s"]
+        assert reaches == pytest.approx(reach, rel=0.02)
+        assert would_be / machine["bend_mm_per_s"] == pytest.approx(step["tip_speed_mm_per_s"] / slowed, rel=0.01)
+        assert would_be > most == 250
 
 
 def run_s(way: float, speed: float, machine: Record) -> float:

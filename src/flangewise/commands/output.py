@@ -163,10 +163,11 @@ def told_table(name: str, records: Iterable[Record], units: str) -> str:
     records = list(records)
     rows = [[sentence(column[1], record, units) for column in across] for record in records]
     right = [place for place, column in enumerate(across) if column[2:]]
-    head, *lines = aligned([column[0].format(units=units) for column in across], rows, right=right)
+    sign = {"units": units, "sign": "in" if units == "inch" else units}
+    head, *lines = aligned([column[0].format(**sign) for column in across], rows, right=right)
     blocks = [head]
     for line, record in zip(lines, records, strict=True):
-        said = [(column[0].format(units=units), sentence(column[1], record, units)) for column in below]
+        said = [(column[0].format(**sign), sentence(column[1], record, units)) for column in below]
         blocks.append(line)
         if any(text not in ("", NOTHING) for _, text in said):
             blocks.append(text_pairs([each for each in said if each[1] not in ("", NOTHING)], indent=BELOW))

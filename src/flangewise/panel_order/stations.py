@@ -233,8 +233,7 @@ class PanelStations:
         return self._makes[at]
 
     def stand_together(self, some: Sequence[int]) -> bool:
-        """Whether stations fit on the bed, and the shop holds the segments of all their rows; on an endless bed each is
-        put in by itself."""
+        """Whether stations fit on the bed with segments that the shop holds; on an endless bed each is put in alone."""
         return bool(self._stand(np.array([some], dtype=np.int64))[0])
 
     def _stand(self, sets: Ints) -> Bools:
@@ -243,15 +242,14 @@ class PanelStations:
         if math.isinf(rules.bed_mm):
             return np.ones(len(sets), dtype=bool)
         taken, held, wide_mm = self._takes
-        fits: Bools = wide_mm[sets].sum(axis=1) + rules.gap_mm * (sets.shape[1] - 1) <= rules.bed_mm
-        fits &= (taken[sets].sum(axis=1) <= held).all(axis=1)
-        return fits
+        fits = wide_mm[sets].sum(axis=1) + rules.gap_mm * (sets.shape[1] - 1) <= rules.bed_mm
+        found: Bools = fits & (taken[sets].sum(axis=1) <= held).all(axis=1)
+        return found
 
     @cached_property
     def _takes(self) -> tuple[Ints, Floats, Floats]:
         """Of each station how many segments of each kind it takes, how many of these are held, and how wide it is."""
-        held: dict[tuple[int, str, SegmentUse], int] = {}
-        used, wide_mm = [], []
+        held, used, wide_mm = dict[tuple[int, str, SegmentUse], int](), [], []
         for pair in self.pairs:
             own, rows = self._tables.rows[pair.mounting], self._tables.rows[pair.mounting].pairs[pair.pair]
             wide_mm.append(max(self._problem.rules.part_mm, *(row.length_mm for row in rows)))
