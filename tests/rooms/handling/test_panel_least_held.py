@@ -94,6 +94,9 @@ def every_plan(case: Case, search: PanelSearch, below: list[float]) -> Iterator[
 def _order_s(search: PanelSearch, pair: Any, path: list[Taken], below_s: float) -> float:
     """A plan's order by itself, once nothing new is seen of it."""
     problem = search.problem
+    if not {step.done for step in path} <= set(search._layers.sets.tolist()):
+        # Whatever stands, from there the part is not finished.
+        return math.inf
     while True:
         own = [search.own_s(step.way, step.done, pair) for step in path]
         if not math.isfinite(sum(own)) or sum(own) > below_s:
