@@ -121,6 +121,10 @@ def test_the_plan_of_a_random_panel_is_passed_and_pushed_rows_are_told(seed: int
     assert not_told(planned)[1] == []
 
 
+def _flanges_drawn(seed: int) -> list[Any]:
+    return list(real.stepped(seed)["panel"]["flanges"].values())
+
+
 @pytest.mark.parametrize("seed", range(60) if WHOLE else (1, 12))
 def test_the_plan_of_a_panel_with_an_offset_is_passed_and_pushed_rows_are_told(seed: int) -> None:
     planned = planned_panel(panel(real.stepped(seed)), shop())
@@ -129,8 +133,11 @@ def test_the_plan_of_a_panel_with_an_offset_is_passed_and_pushed_rows_are_told(s
     told = record(planned)
     assert replayed(planned, told) == []
     assert not_told(planned)[1] == []
-    # Tools set the other way round would step the sheet the other way.
-    at = next(number for number, step in enumerate(told["steps"]) if step["hit"] == "offset")
+    # Tools set the other way round would step the sheet the other way. Of tabs alone none is drawn as an offset.
+    at = next((number for number, step in enumerate(told["steps"]) if step["hit"] == "offset"), None)
+    if at is None:
+        assert WHOLE and all(isinstance(each, list) or "hem" in each["bend"] for each in _flanges_drawn(seed))
+        return
     told["steps"][at]["punch_turned"] = not told["steps"][at]["punch_turned"]
     assert (at + 1, "replay-face") in [(step, code) for step, code, _ in replayed(planned, told)]
 
