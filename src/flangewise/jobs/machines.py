@@ -15,6 +15,8 @@ from flangewise.punch_die import usable
 from flangewise.sequence import SAME_COST, UNLIMITED, Shapes, Watch
 from flangewise.shop import Shop
 
+# Of so few bends other blanks are searched as soon as it is asked whether every die of every machine shuts them.
+FEW = 4
 # Beyond so many bends a plan is looked for on all machines before any is searched through.
 MANY = 12
 # Of the time left, what may be spent on dies far from the usual opening.
@@ -137,7 +139,8 @@ def _on_the_least(laid_out: Mapping[str, Job], watch: Watch, shut: ShutBends | N
             others.append(OtherMachine(name))
             continue
         than_s = taken.weight if taken is not None and taken.feasible else math.inf
-        job = planned(job, below_s=than_s, shut=shut, shapes=shapes if mine else None)
+        asked = shut if len(job.part.section.bends) > FEW else None
+        job = planned(job, below_s=than_s, shut=asked, shapes=shapes if mine else None)
         if watch.any_plan and (job.feasible or (job.feasible is False and shut is not None and shut.is_all)):
             return job
         if taken is not None and _is_no_better(job, than_s):
