@@ -23,6 +23,7 @@ from .exits import (
     least_lift_mm as least_lift_mm,
     movables as movables,
     pulls_out as pulls_out,
+    tallest_gap_mm as tallest_gap_mm,
     way_out as way_out,
 )
 from .folding import Meeting as Meeting, pieces_meet as pieces_meet, wings_meet as wings_meet

@@ -125,6 +125,18 @@ def movables(bodies: tuple[Body, ...]) -> Movables:
     return Movables(tuple(parts[False]), tuple(parts[True]), reach)
 
 
+def tallest_gap_mm(tools: Movables, open_mm: float) -> float:
+    """How long an upright line is at most that passes under the nose, which is `open_mm` above the die top or lower.
+
+    What is brought in to behind the tools goes through the plane under the nose, and all of an upright line at once: so
+    it lies in one gap of that plane then. Source: derived here.
+    """
+    fixed, moving = (shapely.union_all(own) for own in tools.polygons)
+    plane = shapely.LineString([(0.0, -ENDLESS_MM), (0.0, ENDLESS_MM)])
+    gaps = shapely.difference(plane, shapely.union(fixed, shapely.affinity.translate(moving, yoff=open_mm)))
+    return float(shapely.length(shapely.get_parts(gaps)).max(initial=0.0))
+
+
 def way_out(
     tools: Movables, points_mm: Points, *, thickness_mm: float, nose_mm: float, tight_mm: float = CONTACT_MM
 ) -> WayOut:

@@ -14,6 +14,7 @@ from flangewise.clearance import Forbidden, Region, Shrunk, shrunk_machine
 from flangewise.sequence.arrays import Bools, Floats, Ints, distinct, without
 from flangewise.sequence.candidates import Candidate, Exclusion, Pose, Presentation
 from flangewise.sequence.moves import END, START
+from flangewise.sequence.opening import too_tall
 from flangewise.sequence.problem import Hit, SectionProblem
 from flangewise.sequence.regions import MadeTable, Shapes, Sides
 from flangewise.sequence.step_prices import StepPrices
@@ -51,6 +52,8 @@ class FeasibilityTable(StepPrices):
         self._in_all: dict[tuple[Pose, bytes], tuple[tuple[Shrunk, ...], ...]] = {}
         self._is_whole = len(problem.operations) <= MOST_WHOLE
         self._alone_s: dict[tuple[Pose, bytes], float] = {}
+        if problem.check_exits:
+            self.remember(too_tall(problem, shapes=self.shapes))
         # What sets cost at least to be reached, by the ways that may be taken.
         self.arrivals: dict[tuple[bytes, ...], Arrivals] = {}
         # The same of more blanks than these, with all their tools.
@@ -208,14 +211,11 @@ class FeasibilityTable(StepPrices):
     def unstruck(self, made: Presentation, sets: Ints, handled: Floats) -> Floats:
         """Prices where no tool were in the way, by choice of tools, set and datum; what was learned included."""
         prices = handled[None] + (made.own_s + self.made_s(made, sets))[:, :, None]
-        is_caught = np.zeros(prices.shape[:2], dtype=bool)
         for item in self.exclusions.get(made.operation, ()):
-            if item.behind in (None, made.behind):
+            if not item.is_caught and item.behind in (None, made.behind):
                 spoken = np.outer(item.covers_options(made.options), (sets & item.mask) == item.value)
-                if item.is_caught:
-                    is_caught |= spoken
-                else:
-                    prices[spoken, slice(None) if item.datum is None else item.datum] += item.price
+                prices[spoken, slice(None) if item.datum is None else item.datum] += item.price
+        is_caught = self._caught(made, sets)
         some = np.flatnonzero(is_caught.any(axis=0))
         if len(some):
             more_s = np.where(is_caught[:, some], self.slid_more_s(made, self.at(made, sets[some])), 0.0)
@@ -257,8 +257,30 @@ class FeasibilityTable(StepPrices):
             if key not in kept:
                 kept[key] = self.least_made_s(made)
             least_s = kept[key][without(made.operation, sets)]
-        least: Floats = handled + (made.own_s.min() + least_s)[:, None]
+        least: Floats = handled + (made.own_s.min() + least_s + self._caught_more_s(made, sets))[:, None]
         return least
+
+    def _caught_more_s(self, made: Presentation, sets: Ints) -> Floats:
+        """What a step takes at least more for being caught: it is slid off, or tilted, which takes no less.
+
+        Not where each choice is priced by itself: the least of them may be another.
+        """
+        more_s, is_caught = np.zeros(len(sets)), self._caught(made, sets)
+        some = np.flatnonzero(is_caught.all(axis=0))
+        if len(some) and not self.is_each_apart:
+            few = made.only(made.options[made.told_apart])
+            made_s = self.made_s(few, sets[some])
+            slid_s = made_s + self.slid_more_s(few, self.at(few, sets[some]))
+            more_s[some] = least_of(slid_s) - least_of(made_s)
+        return more_s
+
+    def _caught(self, made: Presentation, sets: Ints) -> Bools:
+        """Whether it is known that the part does not leave level: (choices of tools, sets)."""
+        is_caught = np.zeros((len(made.options), len(sets)), dtype=bool)
+        for item in self.exclusions.get(made.operation, ()):
+            if item.is_caught and item.behind in (None, made.behind):
+                is_caught |= np.outer(item.covers_options(made.options), (sets & item.mask) == item.value)
+        return is_caught
 
     def least_alone_s(self, made: Presentation) -> float:
         """What a step takes at least whatever is bent, handling apart."""

@@ -137,6 +137,7 @@ class Shapes:
         self.made: dict[Pose, MadeTable] = {}
         self.least_made_s: dict[tuple[Pose, bytes], Floats] = {}
         self.tools: dict[int, Movables] = {}
+        self.gaps_mm: dict[int, float] = {}
         self.exits: dict[tuple[Candidate, int], Opening] = {}
         self.straight: dict[tuple[Candidate, int], bool] = {}
         self.contacts: dict[tuple[Candidate, int, int], StopContact] = {}
