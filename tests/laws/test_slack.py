@@ -230,3 +230,24 @@ def test_a_bend_by_itself_is_on_its_own_as_a_whole_blank_with_long_legs_has_it(s
             assert strip == _strip(pattern, bend)
             compared += 1
     assert compared >= len(section.bends)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_all_tools_shut_what_each_of_them_does(seed: int) -> None:
+    """Asked of all at once as of one after the other: on one blank exactly, on all what they surely meet."""
+    made = drawn(seed, load_shop(), most_bends=3)
+    job = blanked_on(made.part, made.shop, machines_wanted(made.part, made.shop)[0])
+    by_blank = blanks_of(job)
+    own = problem_of(job, {bend: each[0] for bend, each in zip(job.offers, by_blank, strict=True)})
+    answers = set()
+    for problem in (own, on_all_blanks(job, by_blank)):
+        table, alone = (FeasibilityTable(first_bend_up(problem)) for _ in range(2))
+        for operation in range(len(problem.operations)):
+            sets = sets_without(operation, len(problem.operations))
+            for each in table.presentations(operation):
+                rows = range(len(each.options))
+                struck = np.all([alone.strikes(each.candidate(row), sets) for row in rows], axis=0)
+                shut = table.shut(each, sets)
+                assert np.array_equal(shut, struck)
+                answers |= set(shut.tolist())
+    assert seed != SEEDS[0] or answers == {True, False}

@@ -104,14 +104,14 @@ class Presentation:
         )
 
     @cached_property
-    def told_apart(self) -> Ints:
-        """Rows of the choices that differ from those before them in anything a set's strokes or its hold depend on."""
+    def apart(self) -> "Presentation":
+        """The choices that differ from those before them in anything a set's strokes or its hold depend on."""
         if len(self.options) == 1:
-            return np.zeros(1, dtype=np.int64)
+            return self
         own = (*self.edges_mm, self.bare, self.half_turns_deg, self.moved_mm, self.strokes.numbers)
         numbers = np.hstack([np.asarray(each, dtype=float) for each in own])
         first = {row.tobytes(): nth for nth, row in reversed(list(enumerate(numbers)))}
-        return np.array(sorted(first.values()))
+        return self.only(self.options[sorted(first.values())])
 
     @cached_property
     def easiest(self) -> "Presentation":

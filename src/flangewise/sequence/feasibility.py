@@ -4,13 +4,14 @@ A set of done operations is an integer, bit i for operation i. For each operatio
 the table says for many sets at once whether the operation is possible and what it costs by itself.
 """
 
+import itertools
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.clearance import Forbidden, Region, Shrunk, shrunk_machine
+from flangewise.clearance import Forbidden, OneByOne, Region, Shrunk, shrunk_machine
 from flangewise.sequence.arrays import Bools, Floats, Ints, distinct, without
 from flangewise.sequence.candidates import Candidate, Exclusion, Pose, Presentation
 from flangewise.sequence.moves import END, START
@@ -50,6 +51,7 @@ class FeasibilityTable(StepPrices):
         self._sides: dict[tuple[int, int, int | None], tuple[Sides, ...]] = {}
         self._avoided: dict[Candidate, tuple[tuple[WingTree, tuple[Forbidden, ...]], ...]] = {}
         self._in_all: dict[tuple[Pose, bytes], tuple[tuple[Shrunk, ...], ...]] = {}
+        self._with_each: dict[tuple[Pose, bytes], tuple[OneByOne[Forbidden], ...]] = {}
         self._is_whole = len(problem.operations) <= MOST_WHOLE
         self._alone_s: dict[tuple[Pose, bytes], float] = {}
         if problem.check_exits:
@@ -87,19 +89,30 @@ class FeasibilityTable(StepPrices):
     def shut(self, made: Presentation, sets: Ints) -> Bools:
         """For each set of operations done before: does a wing meet a tool with every one of the choices of tools.
 
-        Most that is free is so with the first of them; of the rest most is settled by what all have in common.
+        Most that is free is so with the first of them; of the rest most is settled by what all have in common, and what
+        is left is asked of all.
         """
-        struck, left = np.zeros(len(sets), dtype=bool), np.arange(len(sets))
-        for nth, row in enumerate(np.argsort(made.own_s[:, 0], kind="stable")):
-            if nth == 1 and len(left):
-                surely = self._surely_shut(made, sets[left])
-                struck[left[surely]] = True
-                left = left[~surely]
-            if not len(left):
-                break
-            left = left[self.strikes(made.candidate(int(row)), sets[left])]
-        struck[left] = True
+        struck = np.zeros(len(sets), dtype=bool)
+        left = np.flatnonzero(self.strikes(made.candidate(int(np.argmin(made.own_s[:, 0]))), sets))
+        struck[left] = surely = self._surely_shut(made, sets[left])
+        left = left[~surely]
+        if len(left):
+            struck[left] = self._shut_with_each(made, sets[left])
         return struck
+
+    def _shut_with_each(self, made: Presentation, sets: Ints) -> Bools:
+        """The same, asked of all the choices at once."""
+        key = made.pose, made.options.tobytes()
+        if key not in self._with_each:
+            ways = [tuple(self.in_way_of(made.candidate(row))) for row in range(len(made.options))]
+            sides = ([tuple(itertools.chain(*(hit[side] for hit in hits))) for hits in ways] for side in (0, 1))
+            self._with_each[key] = tuple(map(OneByOne, sides))
+        struck = np.zeros((len(sets), len(self._with_each[key][0].all)), dtype=np.uint8)
+        for tree, side in zip(self.wings(made), self._with_each[key], strict=True):
+            left = np.flatnonzero((struck != side.all).any(axis=1))
+            struck[left] |= tree.struck(sets[left], side)
+        shut: Bools = (struck == self._with_each[key][0].all).all(axis=1)
+        return shut
 
     def more_for_tools(self, made: Presentation, sets: Ints) -> Floats:
         """What a step takes more than `least_steps` for tools in the way: nothing, or no end where each of them is.
@@ -250,8 +263,10 @@ class FeasibilityTable(StepPrices):
 
     def least_steps(self, made: Presentation, sets: Ints, handled: Floats) -> Floats:
         """What a step costs at least with any of the choices of tools, for each set and datum, nothing in the way."""
-        if self._is_each_held or not self._is_whole:
+        if self._is_each_held:
             least_s = least_of(self.made_s(made, sets))
+        elif not self._is_whole:
+            least_s = least_of(self.made_s(made.apart, sets))
         else:
             kept, key = self.shapes.least_made_s, (made.pose, made.options.tobytes())
             if key not in kept:
@@ -268,9 +283,8 @@ class FeasibilityTable(StepPrices):
         more_s, is_caught = np.zeros(len(sets)), self._caught(made, sets)
         some = np.flatnonzero(is_caught.all(axis=0))
         if len(some) and not self.is_each_apart:
-            few = made.only(made.options[made.told_apart])
-            made_s = self.made_s(few, sets[some])
-            slid_s = made_s + self.slid_more_s(few, self.at(few, sets[some]))
+            made_s = self.made_s(made.apart, sets[some])
+            slid_s = made_s + self.slid_more_s(made.apart, self.at(made, sets[some]))
             more_s[some] = least_of(slid_s) - least_of(made_s)
         return more_s
 

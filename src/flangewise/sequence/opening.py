@@ -136,6 +136,10 @@ def too_tall(problem: SectionProblem, *, shapes: Shapes) -> Iterator[Exclusion]:
     Of few bends in a row beside an operation, whatever else is bent; with slack, on every blank.
     """
     for index, operation in enumerate(problem.operations):
+        # The gap is no less than the tools open: it need not be known where nothing is as long as that.
+        opens_mm = min((_opens_mm(option.hits) for option in operation.options), default=math.inf)
+        if not any(next(_uprights(problem, index, behind, opens_mm), None) for behind in (START, END)):
+            continue
         gaps_mm = [_tallest_gap_mm(option.hits, shapes) for option in operation.options]
         for behind in (START, END):
             for mask, value, upright_mm in _uprights(problem, index, behind, min(gaps_mm, default=math.inf)):
@@ -144,13 +148,18 @@ def too_tall(problem: SectionProblem, *, shapes: Shapes) -> Iterator[Exclusion]:
                     yield Exclusion(index, mask, value, option, behind, is_caught=True)
 
 
+def _opens_mm(hits: tuple[Hit, ...]) -> float:
+    """How far the tools of one swing open, if that is limited."""
+    limit_mm = hits[0].stack.open_limit_mm if len(hits) == 1 and hits[0].kind == "swing" else None
+    return math.inf if limit_mm is None else limit_mm
+
+
 def _tallest_gap_mm(hits: tuple[Hit, ...], shapes: Shapes) -> float:
-    hit, *more = hits
-    if more or hit.kind != "swing" or hit.stack.open_limit_mm is None:
-        return math.inf
-    if id(hit.stack) not in shapes.gaps_mm:
-        shapes.gaps_mm[id(hit.stack)] = tallest_gap_mm(_tools(hit, shapes), hit.stack.open_limit_mm)
-    return shapes.gaps_mm[id(hit.stack)]
+    if math.isinf(opens_mm := _opens_mm(hits)):
+        return opens_mm
+    if (key := id(hits[0].stack)) not in shapes.gaps_mm:
+        shapes.gaps_mm[key] = tallest_gap_mm(_tools(hits[0], shapes), opens_mm)
+    return shapes.gaps_mm[key]
 
 
 def _uprights(problem: SectionProblem, index: int, behind: int, gap_mm: float) -> Iterator[tuple[int, int, float]]:

@@ -140,7 +140,7 @@ class StepPrices(StrokePrices):
 
     def least_made_s(self, made: Presentation) -> Floats:
         """The same with the best of the choices of tools, by set; with slack what it takes and how it holds apart."""
-        some, rule = made.only(made.options[made.told_apart]), self.problem.hold
+        some, rule = made.apart, self.problem.hold
         if rule is None or not self.problem.slack:
             return least_of(self.all_made_s(some))
         held_s: Floats = weights_s(rule, self._lying(made.easiest, self.everywhere(made), rule, of_any=True))[0]

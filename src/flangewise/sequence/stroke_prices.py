@@ -116,7 +116,7 @@ class StrokePrices:
         What lies further out may stand up more, hang lower and reach further, never less; in front there is room. Ways
         down and back and the bend are each the least of any of the choices of tools.
         """
-        some = made.only(made.options[made.told_apart])
+        some = made.apart
         at = At(front.picked(np.zeros(len(behind.leaves), dtype=np.int64)), behind)
         opened_s = least_of(self.least_opened_s(some, at, np.full(len(behind.leaves), np.inf)))
         off_mm = self._off_mm(some, front.slack_mm[:1] + behind.slack_mm[:1]) if self.problem.slack else 0.0

@@ -8,11 +8,12 @@ A node that meets a tool settles all nodes below it.
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.clearance import Bits, Forbidden, Geometries, InEachWay, lines_of
+from flangewise.clearance import Bits, Forbidden, Geometries, OneByOne, lines_of
 from flangewise.geometry import Chain, zone_points
 from flangewise.sequence.arrays import Bools, Floats, Ints, distinct
 from flangewise.sequence.problem import Operation
@@ -117,7 +118,7 @@ class WingTree:
         self._is_drawn[0], self._lines[0] = True, lines_of(np.array([[[0.0, 0.0], [face_mm, 0.0]]]))[0]
         self._hits: dict[int, NDArray[np.int8]] = {}
         self._regions: list[Forbidden] = []
-        self._struck: dict[int, tuple[Bits, InEachWay]] = {}
+        self._struck: dict[int, tuple[Bits, OneByOne[Any]]] = {}
         self._is_struck_known: dict[int, Bools] = {}
         own = sorted(level.operation for level in levels)
         self._first, self._bits = own[0] if own else 0, (1 << len(own)) - 1
@@ -233,15 +234,17 @@ class WingTree:
                 met |= every[nth][leaves] == MEETS
         return met
 
-    def struck(self, sets: Ints, choices: InEachWay) -> Bits:
-        """With which choices of tools the wing of each set surely meets a body: (sets, bits of choices).
+    def struck(self, sets: Ints, choices: OneByOne[Any]) -> Bits:
+        """With which choices of tools the wing of each set meets a body: (sets, bits of choices).
 
-        The face beside the bend is not looked at. What strikes with every choice settles all that lies further out.
+        What strikes with every choice settles all that lies further out.
         """
         leaves = self.leaves(sets)
         if id(choices) not in self._struck:
             self._struck[id(choices)] = np.zeros((len(self.parents), len(choices.all)), dtype=np.uint8), choices
             self._is_struck_known[id(choices)] = np.arange(len(self.parents)) == 0
+            if choices.looks_beside_bend:
+                self._struck[id(choices)][0][0] = choices.struck(self._lines[:1])[0]
         struck, is_known = self._struck[id(choices)][0], self._is_struck_known[id(choices)]
         for nodes in self._above(distinct(leaves))[1:]:
             asked = distinct(nodes[~is_known[nodes]])
