@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 import math
 import sys
-from collections.abc import Callable, Generator, Iterable
+from collections.abc import Callable, Generator, Iterable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from types import ModuleType
@@ -14,6 +14,7 @@ import pytest
 
 from flangewise import jobs, sequence
 from flangewise.jobs import panel_plan, plan_part
+from flangewise.jobs.blanks import Alike
 from flangewise.jobs.job import Job
 from flangewise.jobs.panel import PanelJob
 from flangewise.jobs.panel_plan import PanelPlan
@@ -53,13 +54,18 @@ def remembered(problem: SectionProblem, kept: object = None, *, below_s: float =
 
 
 def order_remembered(
-    job: Job, *, below_s: float = math.inf, shut: ShutBends | None = None, shapes: Shapes | None = None
+    job: Job,
+    *,
+    below_s: float = math.inf,
+    shut: ShutBends | None = None,
+    shapes: Shapes | None = None,
+    left: Sequence[Sequence[Alike]] | None = None,
 ) -> Job:
     """The order of a part over all its tools, from memory where the same part had one: who reads it, how it is packed
     and what a cell holds are not asked for an order."""
     watch = job.watch
     if watch.over() or watch.until - watch.clock() < LONG_S:
-        return _find_order(job, below_s=below_s, shut=shut, shapes=shapes)
+        return _find_order(job, below_s=below_s, shut=shut, shapes=shapes, left=left)
     part = replace(job.part, name="", title="", file="", programs=Programs(), packing=None)
     handlers = {name: row.model_copy(update={"cell": None}) for name, row in job.shop.handlers.items()}
     offers = {bend: [pair.tools.name for pair in each] for bend, each in job.offers.items()}
@@ -68,7 +74,7 @@ def order_remembered(
     question = repr(asked)
     if question not in ORDERED:
         endless = replace(job, watch=replace(watch, until=math.inf))
-        ORDERED[question] = _find_order(endless, below_s=below_s, shut=shut, shapes=shapes)
+        ORDERED[question] = _find_order(endless, below_s=below_s, shut=shut, shapes=shapes, left=left)
     known = ORDERED[question]
     # The blank bears the name of its part, which rides into its DXF.
     pattern = None if known.pattern is None else replace(known.pattern, part=job.part.name)

@@ -131,16 +131,19 @@ def _on_the_least(laid_out: Mapping[str, Job], watch: Watch, shut: ShutBends | N
         watch.tell(machine=name)
         job = replace(blank, watch=watch.share(share))
         mine = taken is not None and name == taken.machine.name
-        if taken is not None and taken.feasible and not mine and (other := _passed_over(job, taken)) is not None:
-            others.append(other)
-            least_s = min(least_s, other.at_least_s or 0.0)
-            continue
+        left = None
+        if taken is not None and taken.feasible and not mine and job.pattern is not None and not untooled(job):
+            floor, left = floor_weight(job, taken.weight)
+            if floor >= taken.weight - SAME_COST or job.watch.over():
+                others.append(OtherMachine(name, at_least_s=max(floor - taken.solution.broken_s, 0.0)))
+                least_s = min(least_s, others[-1].at_least_s or 0.0)
+                continue
         if taken is not None and taken.feasible is None and watch.over():
             others.append(OtherMachine(name))
             continue
         than_s = taken.weight if taken is not None and taken.feasible else math.inf
         asked = shut if len(job.part.section.bends) > FEW else None
-        job = planned(job, below_s=than_s, shut=asked, shapes=shapes if mine else None)
+        job = planned(job, below_s=than_s, shut=asked, shapes=shapes if mine else None, left=left)
         if watch.any_plan and (job.feasible or (job.feasible is False and shut is not None and shut.is_all)):
             return job
         if taken is not None and _is_no_better(job, than_s):
@@ -195,16 +198,6 @@ def _less(one: Job | None, other: Job) -> tuple[Job, Job | None]:
     if not one.feasible:
         return other, one
     return (other, one) if other.weight < one.weight - SAME_COST else (one, other)
-
-
-def _passed_over(job: Job, than: Job) -> OtherMachine | None:
-    """A machine that is not planned for: any plan on it takes more than one at hand, or the time is over."""
-    if job.pattern is None or untooled(job):
-        return None
-    least = floor_weight(job, than.weight)
-    if least < than.weight - SAME_COST and not job.watch.over():
-        return None
-    return OtherMachine(job.machine.name, at_least_s=max(least - than.solution.broken_s, 0.0))
 
 
 def _is_no_better(job: Job, than_s: float) -> bool:

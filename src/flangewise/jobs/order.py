@@ -65,14 +65,20 @@ FIRST_SHARE = 0.5
 
 
 def find_order(
-    job: Job, *, below_s: float = math.inf, shut: ShutBends | None = None, shapes: Shapes | None = None
+    job: Job,
+    *,
+    below_s: float = math.inf,
+    shut: ShutBends | None = None,
+    shapes: Shapes | None = None,
+    left: Sequence[Sequence[Alike]] | None = None,
 ) -> Job:
     """A laid-out job with the least plan, its tools and their blank, or the proof that there is none, or neither.
 
     Only a plan that weighs less than `below_s` is looked for, else that is the lower bound. `shut`: of all machines,
-    asked where the first blank has none; `shapes`: as asked quickly. Raises ValueError where a bend has no usable pair.
+    asked where the first blank has none; `shapes`: as asked quickly; `left`: the pairs that such a plan may take (None:
+    all), the first among them in any case. Raises ValueError where a bend has no usable pair.
     """
-    by_blank = blanks_of(job)
+    by_blank = blanks_of(job) if left is None else left
     if not all(by_blank):
         raise ValueError("a bend has no usable pair")
     only, first = all(len(each) == 1 for each in by_blank), tuple(each[0] for each in by_blank)
@@ -86,7 +92,10 @@ def find_order(
     enough = only or job.watch.quick or (job.watch.any_plan and best.solution.feasible)
     if not enough and best.solution.feasible is False and shut is not None and shut.is_all:
         return _as_proven(best, math.inf)
-    return best if enough else _least_of_all(best, by_blank, below_s)
+    best = best if enough else _least_of_all(best, by_blank, below_s)
+    # With the pairs that were left out there may be a plan, though none that weighs less.
+    is_known = left is None or best.solution.feasible is not False
+    return best if is_known else _not_proven(best, below_s)
 
 
 def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: float) -> Job:

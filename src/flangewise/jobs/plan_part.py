@@ -5,10 +5,11 @@ again where the order takes other pairs. The loop is here, in sight, and ends af
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 from flangewise.findings import Finding, sorted_findings
-from flangewise.jobs.blanks import blank_of, blanks_of
+from flangewise.jobs.blanks import Alike, blank_of, blanks_of
 from flangewise.jobs.gripped import by_hand_apart, least_grips, price_with_grips, with_grips
 from flangewise.jobs.job import Job
 from flangewise.jobs.order import find_order
@@ -34,16 +35,23 @@ from flangewise.setup import (
 from flangewise.shop import Shop, thickness_tolerance_mm
 
 
-def planned(job: Job, *, below_s: float = math.inf, shut: ShutBends | None = None, shapes: Shapes | None = None) -> Job:
+def planned(
+    job: Job,
+    *,
+    below_s: float = math.inf,
+    shut: ShutBends | None = None,
+    shapes: Shapes | None = None,
+    left: Sequence[Sequence[Alike]] | None = None,
+) -> Job:
     """The part of a laid-out job worked out on its machine; what forbids it stands in the findings.
 
     Only a plan that weighs less than `below_s` is looked for. `shut`: asked where none is found at once. `shapes`: what
-    was found when it was planned quickly; a quick plan holds it, for when more is asked.
+    was found when it was planned quickly; a quick plan holds it, for when more is asked. `left`: the pairs it may take.
     """
     lacking = untooled(job)
     if job.pattern is None or lacking:
         return _told(job, *job.findings, *lacking)
-    job = find_order(job, below_s=below_s, shut=shut, shapes=shapes)
+    job = find_order(job, below_s=below_s, shut=shut, shapes=shapes, left=left)
     assert job.ordered is not None
     ordered = job.ordered if job.watch.quick else replace(job.ordered, shapes=None)
     job = replace(job, ordered=ordered)

@@ -16,6 +16,7 @@ from flangewise.jobs.blanks import (
     middle_first,
     of_box,
     on_all_blanks,
+    still_of_use,
 )
 from flangewise.jobs.job import Job
 from flangewise.jobs.pairs_by_price import cheapest_weight
@@ -37,18 +38,19 @@ MOST_RUNS = 4
 Run = tuple[int, int]
 
 
-def floor_weight(job: Job, than_s: float) -> float:
+def floor_weight(job: Job, than_s: float) -> tuple[float, tuple[tuple[Alike, ...], ...]]:
     """What no plan of a laid-out job weighs less than, whatever usable pairs it takes, on its blank or another.
 
-    Looked for no further than to see that it is more than `than_s`.
+    Looked for no further than to see that it is more than `than_s`; and the pairs that a plan takes which weighs less.
     """
     by_blank = blanks_of(job)
     cheapest = cheapest_weight(job, by_blank)
     if cheapest >= than_s:
-        return cheapest
+        return cheapest, by_blank
     least = LeastWeight(on_all_blanks(job, by_blank))
-    bare = least.of()
-    return bare if bare >= than_s else max(bare, min(than_s, least.of(bodies=True, below_s=than_s)))
+    if (floor := least.of()) < than_s:
+        floor = max(floor, min(than_s, least.of(bodies=True, below_s=than_s)))
+    return floor, still_of_use(least.problem, by_blank, than_s - floor) if floor < than_s else by_blank
 
 
 def all_is_shut(job: Job) -> bool:

@@ -290,11 +290,15 @@ class FeasibilityTable(StepPrices):
 
     def _caught(self, made: Presentation, sets: Ints) -> Bools:
         """Whether it is known that the part does not leave level: (choices of tools, sets)."""
-        is_caught = np.zeros((len(made.options), len(sets)), dtype=bool)
+        some, every = np.zeros((len(made.options), len(sets)), dtype=bool), np.zeros(len(sets), dtype=bool)
         for item in self.exclusions.get(made.operation, ()):
             if item.is_caught and item.behind in (None, made.behind):
-                is_caught |= np.outer(item.covers_options(made.options), (sets & item.mask) == item.value)
-        return is_caught
+                spoken = (sets & item.mask) == item.value
+                if item.option is None:
+                    every |= spoken
+                else:
+                    some |= np.outer(item.covers_options(made.options), spoken)
+        return some | every
 
     def least_alone_s(self, made: Presentation) -> float:
         """What a step takes at least whatever is bent, handling apart."""

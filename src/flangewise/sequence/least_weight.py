@@ -131,10 +131,19 @@ def floor_of(
     feasibility: FeasibilityTable, options: Sequence[Collection[int]] | None, upper: float, *, bodies: bool
 ) -> float:
     """What no plan comes below, if it is not over `upper`; out of time, every operation at its cheapest."""
-    problem = feasibility.problem
+    problem, kept = feasibility.problem, feasibility.shapes.floors
     if problem.limits.watch.over():
         return cheapest_of_each(problem, options) - problem.costs.base
-    return Floor(feasibility, options, bodies=bodies).least(upper)
+    floor = Floor(feasibility, options, bodies=bodies)
+    # Changes of tools are not in it, but for those between the hits of a hem, which each choice costs by itself.
+    own = tuple((made.options.tobytes(), made.own_s.tobytes()) for made in floor.places)
+    key = own, problem.preferred, bodies
+    least, known_to = kept.get(key, (math.inf, -math.inf))
+    if least > known_to and upper > known_to:
+        least = floor.least(upper)
+        if not problem.limits.watch.over():
+            kept[key] = least, upper
+    return least if least <= upper else math.inf
 
 
 def _no_dearer(costs: Costs, than: Costs) -> bool:

@@ -135,15 +135,15 @@ class _AllTools:
 
     def _least(self, below_s: float) -> Found:
         best = tuple(frozenset((int(np.argmin(extra)),)) for extra in self._extra)
-        tried, first = self._first_plan(best, below_s) or (best, None)
+        if self._is_no_less(below_s):
+            return Found(None, math.inf, below_s, Search(self._feasibility, best), Unfolded((), math.inf, (), 0))
+        first, whole = self._first_plan(best, below_s)
         cost = below_s if first is None else min(below_s, first.cost)
         if first is not None and (self._quick or (first.plan is not None and self._any_plan)):
             return replace(first, bound=0.0)
         if first is not None and self._over():
             return replace(first, bound=min(self._floor(self._every, bodies=False, upper=cost), cost))
-        # A beam that has given up no set below that was none.
-        is_beam = first is None or tried != best or first.bound < cost - SAME_COST
-        found = self._within(best, cost) if first is None or is_beam else first
+        found = self._within(best, cost) if whole is None else whole
         if first is not None and found.plan is None and first.plan is not None:
             found = replace(first, bound=found.bound)
         if best == self._every:
@@ -171,7 +171,10 @@ class _AllTools:
         used = {each[row] for each, rows in zip(self._stations, mixed, strict=True) for row in rows}
         if not all(mixed) or len(used) == 1:
             return found
-        if self._floor(mixed, bodies=True, upper=cost) + self._change >= cost - SAME_COST:
+        if any(
+            self._floor(some, bodies=True, upper=cost) + self._change >= cost - SAME_COST
+            for some in (self._every, mixed)
+        ):
             return found
         if self._over():
             return replace(found, bound=min(bare, cost))
@@ -184,20 +187,29 @@ class _AllTools:
     def _within(self, tools: Tools, upper: float, *, width: int | None = None) -> Found:
         return least_plan(Search(self._feasibility, tools), self._plan_check, upper=upper, width=width)
 
-    def _first_plan(self, best: Tools, below: float) -> tuple[Tools, Found] | None:
-        """For many operations what beams find with the first tools with which there is a plan, and these tools."""
+    def _is_no_less(self, below: float) -> bool:
+        """Whether of many operations no plan costs less than one at hand, whatever tools it takes."""
+        if len(self._options) <= SMALL or math.isinf(below) or self._any_plan or self._quick:
+            return False
+        return self._floor(self._every, bodies=True, upper=below) >= below - SAME_COST
+
+    def _first_plan(self, best: Tools, below: float) -> tuple[Found | None, Found | None]:
+        """For many operations what beams find with the first tools with which there is a plan; and what they find with
+        the best tools, where they have given up no set that could cost less: such a beam was none."""
         if len(self._options) <= SMALL:
-            return None
+            return None, None
         # Where it need only weigh less than a plan at hand, the wider beam is narrow enough.
-        width = BEAM if math.isfinite(below) else NARROW
+        width, whole = BEAM if math.isfinite(below) else NARROW, None
         for tools in list(dict.fromkeys((best, *(tools for _, tools in self._sets_for_all()))))[:MOST_FIRST]:
             found = self._within(tools, below, width=width)
+            whole = found if tools == best and found.bound >= min(found.cost, below) - SAME_COST else whole
             if self._over() or found.plan is not None or self._quick:
                 break
         if found.plan is None or self._over() or self._any_plan or self._quick or width == BEAM:
-            return tools, found
+            return found, whole
         other = self._within(tools, found.cost, width=BEAM)
-        return tools, found if other.plan is None else other
+        found = replace(found if other.plan is None else other, bound=other.bound)
+        return found, found if tools == best and found.bound >= found.cost - SAME_COST else whole
 
     def _sets_for_all(self) -> list[tuple[float, Tools]]:
         """One set of tools for all operations, with what it costs more than the cheapest of each, cheapest first."""

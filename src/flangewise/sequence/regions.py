@@ -136,6 +136,8 @@ class Shapes:
         self.handled_s: dict[tuple[Pose, tuple[str, ...]], Floats] = {}
         self.made: dict[Pose, MadeTable] = {}
         self.least_made_s: dict[tuple[Pose, bytes], Floats] = {}
+        # What no plan comes below, by the tools it may take, and up to what it was looked for.
+        self.floors: dict[object, tuple[float, float]] = {}
         self.tools: dict[int, Movables] = {}
         self.gaps_mm: dict[int, float] = {}
         self.exits: dict[tuple[Candidate, int], Opening] = {}
