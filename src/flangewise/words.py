@@ -5,12 +5,12 @@ Values are written by the ending of their name: a length is given as `least_mm` 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeAlias, Union
 
 from flangewise.reading import read_plain
+from flangewise.records import dataclass
 from flangewise.units import with_comma, written
 
 LANGUAGES = ("en", "de", "es")

@@ -11,7 +11,6 @@ import re
 import signal
 import sys
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import NoReturn
 
@@ -19,6 +18,7 @@ import click
 
 from flangewise import __version__
 from flangewise.faults import Fault, Unusable
+from flangewise.records import dataclass
 
 # A command's name, and what `--help` says of it without loading it.
 COMMANDS = {

@@ -13,7 +13,6 @@ import re
 import string
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -26,6 +25,7 @@ from flangewise.commands.columns import aligned, text_pairs
 from flangewise.commands.form import Form, Totals, form_options
 from flangewise.findings import Finding, exit_status, sorted_findings
 from flangewise.reading import read_plain
+from flangewise.records import dataclass, field
 from flangewise.units import in_units, trimmed, written
 from flangewise.words import Phrase, look_up, phrase, say, word
 from flangewise.writing import write_whole

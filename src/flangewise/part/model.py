@@ -1,7 +1,6 @@
 """The part file: its keys, the kind of value of each, and the part that they make. Lengths in mm, angles in degrees."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Annotated, Any, Literal
 
@@ -18,6 +17,7 @@ from flangewise.bend import Sizes, outside_more_mm
 from flangewise.part import kinds
 from flangewise.part.bends import Bend, WantedBend
 from flangewise.part.packing import Packing, Programs
+from flangewise.records import dataclass, field
 from flangewise.shop import Grain, unfit
 
 MOST_LEGS = 101
