@@ -2,7 +2,6 @@
 
 import itertools
 import math
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -20,6 +19,7 @@ from flangewise.clearance import (
     way_out,
 )
 from flangewise.geometry import Path, Points
+from flangewise.records import dataclass, replace
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.hold import die_edges_mm
 from flangewise.sequence.moves import START
