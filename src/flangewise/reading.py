@@ -6,6 +6,7 @@ The reader takes plain data only: no tags, no anchors, no aliases, no key twice.
 
 import re
 from collections.abc import Callable, Iterator, Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -23,8 +24,8 @@ DEEPEST = 20
 # Values in one file: a shop table has some thousands. More would only cost time before it is refused.
 MOST_VALUES = 50_000
 
-# Of what begins with a letter nothing longer is anything but text.
-LONGEST_WORD = len("false")
+# So many texts are remembered with what they are: a table has the same keys and sizes in every row.
+MOST_REMEMBERED = 2048
 
 _INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]*)$")
 _FLOAT = re.compile(r"[-+]?((0|[1-9][0-9]*)(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]+)?$")
@@ -226,8 +227,11 @@ class _Builder:
 
 def scalar(text: str, *, plain: bool) -> str | int | float | bool | None:
     """A scalar's value: quoted text stays text; plain text may be a decimal number, true, false or null."""
-    if not plain or (len(text) > LONGEST_WORD and text[0].isalpha()):
-        return text
+    return _unquoted(text) if plain else text
+
+
+@lru_cache(maxsize=MOST_REMEMBERED)
+def _unquoted(text: str) -> str | int | float | bool | None:
     if text in ("", "~", "null", "Null", "NULL"):
         return None
     lowered = text.lower()
