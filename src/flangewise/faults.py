@@ -2,8 +2,9 @@
 
 import difflib
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, TypeAlias, Union
+
+from flangewise.records import dataclass
 
 # A path of keys and list indices.
 Steps = tuple[str | int, ...]

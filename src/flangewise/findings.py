@@ -1,9 +1,9 @@
 """A thing the user must know about a part that could be read: refuse, caution or note."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from typing import Literal
 
+from flangewise.records import dataclass, replace
 from flangewise.words import Phrase, Value, phrase, say
 
 Severity = Literal["refuse", "caution", "note"]

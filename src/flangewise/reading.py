@@ -5,8 +5,8 @@ The reader takes plain data only: no tags, no anchors, no aliases, no key twice.
 """
 
 import re
-from collections.abc import Iterator
-from itertools import takewhile
+from collections.abc import Callable, Iterator, Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -24,10 +24,15 @@ DEEPEST = 20
 # Values in one file: a shop table has some thousands. More would only cost time before it is refused.
 MOST_VALUES = 50_000
 
+# So many texts are remembered with what they are: a table has the same keys and sizes in every row.
+MOST_REMEMBERED = 2048
+
 _INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]*)$")
 _FLOAT = re.compile(r"[-+]?((0|[1-9][0-9]*)(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]+)?$")
 # What YAML 1.1 does not take in a text: control characters but tab and line ends, and halves of a surrogate pair.
 _NOT_TAKEN = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+# A key at the start of a line, with all lines up to the next.
+_ENTRY = re.compile(r"^([^\s#:]+):.*\n(?:[ #].*\n|\n)*", re.MULTILINE)
 _ODD_FLOAT = re.compile(r"([-+]?\.|-?)inf$|\.?nan$", re.IGNORECASE)
 
 
@@ -79,23 +84,56 @@ def read_yaml(text: str, file: str) -> Node:
 
 def read_plain(path: Path) -> dict[str, Any]:
     """A mapping from a file of our own that is known to be well formed; quick, no places kept."""
-    with path.open("rb") as file:
-        events = yaml.parse(file, Loader=_LOADER)
-        first = next(event for event in events if isinstance(event, yaml.MappingStartEvent))
-        return dict(_value(first, events))
+    return _plain(path.read_bytes())
 
 
-def _value(event: Any, events: Iterator[Any]) -> Any:
+def read_entries(path: Path) -> Mapping[str, Any]:
+    """The same of a file that keeps each key plain at the start of a line: an entry is read when it is asked for."""
+    return _Entries(path.read_text(encoding="utf-8"))
+
+
+class _Entries(Mapping[str, Any]):
+    def __init__(self, text: str) -> None:
+        self._text = text
+        self._written = {found[1]: found[0] for found in _ENTRY.finditer(text)}
+        self._found: dict[str, Any] = {}
+
+    def __getitem__(self, key: str) -> Any:
+        if key not in self._found:
+            self._found |= _plain(self._written[key])
+        return self._found[key]
+
+    def __iter__(self) -> Iterator[str]:
+        self._found = _plain(self._text)  # who goes through them wants all
+        return iter(self._found)
+
+    def __len__(self) -> int:
+        return len(self._written)
+
+    def __contains__(self, key: object) -> bool:
+        return key in self._written
+
+
+def _plain(text: str | bytes) -> dict[str, Any]:
+    take = _LOADER(text).get_event
+    while type(first := take()) is not yaml.MappingStartEvent:
+        pass
+    return dict(_value(first, take))
+
+
+def _value(event: Any, take: Callable[[], Any]) -> Any:
     kind = type(event)
     if kind is yaml.ScalarEvent:
         return scalar(event.value, plain=event.implicit[0])
     if kind is yaml.SequenceStartEvent:
-        items = takewhile(lambda each: type(each) is not yaml.SequenceEndEvent, events)
-        return [_value(each, events) for each in items]
+        items = []
+        while type(each := take()) is not yaml.SequenceEndEvent:
+            items.append(_value(each, take))
+        return items
     found = {}
-    while type(key := next(events)) is not yaml.MappingEndEvent:
-        name = _value(key, events)
-        found[name] = _value(next(events), events)
+    while type(key := take()) is not yaml.MappingEndEvent:
+        name = _value(key, take)
+        found[name] = _value(take(), take)
     return found
 
 
@@ -189,8 +227,11 @@ class _Builder:
 
 def scalar(text: str, *, plain: bool) -> str | int | float | bool | None:
     """A scalar's value: quoted text stays text; plain text may be a decimal number, true, false or null."""
-    if not plain:
-        return text
+    return _unquoted(text) if plain else text
+
+
+@lru_cache(maxsize=MOST_REMEMBERED)
+def _unquoted(text: str) -> str | int | float | bool | None:
     if text in ("", "~", "null", "Null", "NULL"):
         return None
     lowered = text.lower()

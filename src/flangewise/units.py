@@ -6,7 +6,8 @@ s, and the name of a value ends in its unit.
 
 import math
 import re
-from dataclasses import dataclass
+
+from flangewise.records import dataclass
 
 MM_PER_INCH = 25.4
 COMMA_LANGUAGES = frozenset({"de", "es"})

@@ -5,12 +5,12 @@ Values are written by the ending of their name: a length is given as `least_mm` 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeAlias, Union
 
-from flangewise.reading import read_plain
+from flangewise.reading import read_entries
+from flangewise.records import dataclass
 from flangewise.units import with_comma, written
 
 LANGUAGES = ("en", "de", "es")
@@ -32,14 +32,11 @@ def phrase(code: str, **values: Value) -> Phrase:
 
 
 @cache
-def catalogue(lang: str) -> dict[str, str]:
+def catalogue(lang: str) -> Mapping[str, str]:
     """All templates of one language, by code. Raises KeyError for a language that has no catalogue."""
     if lang not in LANGUAGES:
         raise KeyError(lang)
-    return {
-        str(code): str(text)
-        for code, text in read_plain(Path(__file__).with_name("catalogue") / f"{lang}.yaml").items()
-    }
+    return read_entries(Path(__file__).with_name("catalogue") / f"{lang}.yaml")
 
 
 def look_up(record: object, path: str) -> Any:

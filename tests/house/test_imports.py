@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import sys
 
 import pytest
@@ -219,6 +220,22 @@ def test_an_import_inside_a_function_is_on_the_list() -> None:
         if each.inside is not None and not each.typing_only
     }
     assert found == LATE
+
+
+def test_a_record_is_made_by_the_house() -> None:
+    """The library's own decorator compiles each class's methods whether or not a command uses them."""
+    found = {
+        module.name
+        for module in modules()
+        for node in ast.walk(module.tree)
+        if (isinstance(node, ast.ImportFrom) and node.module == "dataclasses" and "dataclass" in _names(node))
+        or (isinstance(node, ast.Attribute) and ast.unparse(node) == "dataclasses.dataclass")
+    }
+    assert found == {"records"}
+
+
+def _names(node: ast.ImportFrom) -> set[str]:
+    return {alias.name for alias in node.names}
 
 
 def test_the_package_itself_imports_no_room() -> None:

@@ -13,7 +13,7 @@ import pytest
 from flangewise.commands import QUICK_START
 
 # What `flangewise --help` may load of ours and of others: nothing that a command needs only when it is called.
-OURS = {"flangewise", "flangewise.commands", "flangewise.faults"}
+OURS = {"flangewise", "flangewise.commands", "flangewise.faults", "flangewise.records"}
 OTHERS = {"click"}
 
 PRINT_LOADED = """

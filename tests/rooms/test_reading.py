@@ -9,6 +9,7 @@ import pytest
 import yaml
 from hypothesis import given, strategies as st
 
+import flangewise
 from flangewise.faults import Unusable
 from flangewise.reading import (
     DEEPEST,
@@ -16,12 +17,16 @@ from flangewise.reading import (
     MOST_FAULTS,
     MOST_VALUES,
     decoded,
+    read_entries,
     read_file,
     read_plain,
     read_text,
     read_yaml,
     scalar,
 )
+
+PACKAGE = Path(flangewise.__file__).parent
+KEPT_IN_LINES = [*sorted(PACKAGE.glob("catalogue/*.yaml")), PACKAGE / "commands" / "told.yaml"]
 
 TEXT = """\
 # a comment
@@ -114,6 +119,9 @@ def test_a_key_has_a_place_of_its_own() -> None:
         ("16ga", "16ga"),
         ("1.4301.2", "1.4301.2"),
         ("e5", "e5"),
+        ("falsely", "falsely"),
+        ("Infinity", "Infinity"),
+        ("False", False),
         ("12345678901234567890123", 1.2345678901234568e22),
     ],
 )
@@ -258,6 +266,18 @@ def test_a_file_is_read_whole(tmp_path: Path) -> None:
     assert read_file(path).plain() == plain(TEXT)
     assert read_text(path) == TEXT
     assert read_plain(path)["title"] == "quoted: 7"
+
+
+@pytest.mark.parametrize("path", KEPT_IN_LINES, ids=lambda path: path.name)
+def test_entries_read_one_by_one_are_those_of_the_file(path: Path) -> None:
+    """The catalogues and what the commands print: each key plain at the start of a line."""
+    whole, one_by_one = read_plain(path), read_entries(path)
+    assert len(whole) > 40 and len(one_by_one) == len(whole)
+    assert {key: one_by_one[key] for key in whole} == whole
+    assert list(read_entries(path).items()) == list(whole.items())
+    assert next(iter(whole)) in one_by_one and "no.such.key" not in one_by_one
+    with pytest.raises(KeyError):
+        one_by_one["no.such.key"]
 
 
 def test_a_file_that_cannot_be_read(tmp_path: Path) -> None:

@@ -14,10 +14,11 @@ maker's force chart, in `shared/published`. No measured bend stands behind it.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
 from typing import NamedTuple
 
 import numpy as np
+
+from flangewise.records import dataclass, fields
 
 from .asked import AskedOnce
 from .elastica import BoolArray, Rows, effective_radii_mm

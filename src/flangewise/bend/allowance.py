@@ -10,10 +10,11 @@ of turn takes; everything else follows from that number and from how legs are si
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
 from functools import partial
 from types import MappingProxyType
 from typing import Literal
+
+from flangewise.records import dataclass, replace
 
 from .formula import Formula
 

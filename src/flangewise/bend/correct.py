@@ -9,9 +9,10 @@ deductions are geometry of the outside legs; a chain is solved by weighted least
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+
+from flangewise.records import dataclass
 
 from .air_bend import bends_of
 from .moment import Swift

@@ -11,8 +11,9 @@ A full load gives 5 q S^4/(384 EI) + q S^2/(8 k G A) in the middle. Deflections 
 ram and bed both open the gap. Source: beam theory with Timoshenko's shear, from memory.
 """
 
-from dataclasses import dataclass
 from functools import lru_cache
+
+from flangewise.records import dataclass
 
 SHEAR_SHARE = 5 / 6
 _MEAN_POINTS = 64

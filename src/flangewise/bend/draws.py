@@ -5,9 +5,9 @@ sheet, for the thickness measured, or corrected after a first and a second piece
 The model's own error is not in it. Source: derived here, a Monte Carlo of the model; the spreads drawn are judgement.
 """
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+
+from flangewise.records import dataclass, replace
 
 from .air_bend import bends_of
 from .elastica import BoolArray

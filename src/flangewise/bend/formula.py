@@ -1,6 +1,6 @@
 """A formula as it is told beside its number. Source: that of each formula, which stands beside its function."""
 
-from dataclasses import dataclass
+from flangewise.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,8 @@ degrees, V 6 to 12 t. The force is that of `force`.
 """
 
 import math
-from dataclasses import dataclass, replace
+
+from flangewise.records import dataclass, replace
 
 from .force import hand_force_kn_per_m
 from .formula import Formula

@@ -7,9 +7,10 @@ before. Source: Kalman's filter with two states; shrinkage toward the parent's m
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+
+from flangewise.records import dataclass, replace
 
 from .records import Learned
 

@@ -14,11 +14,12 @@ Source: Swift 1952, from memory, the fit derived below; its law in plane strain 
 """
 
 import math
-from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+
+from flangewise.records import dataclass, replace
 
 PLANE_STRAIN_FACTOR = 2 / math.sqrt(3)
 """Effective strain over |strain|, and stress over flow stress, of an isotropic sheet bent in plane strain."""

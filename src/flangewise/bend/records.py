@@ -4,10 +4,11 @@ Source: definitions; the noses of depth and force are corrected as derived in `e
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from typing import Generic, Literal, TypeVar
 
 import numpy as np
+
+from flangewise.records import dataclass, field
 
 from .elastica import BoolArray, Rows, corrected_nose_mm, force_nose_share, nose_log_strain
 from .moment import FloatArray, Swift, moment_curve

@@ -6,11 +6,12 @@ Source: propagation of errors, textbook; checked by drawing (`draws`).
 """
 
 import math
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
 import numpy as np
+
+from flangewise.records import dataclass, replace
 
 from .air_bend import bends_of
 from .formula import Formula

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -21,6 +20,7 @@ from flangewise.clearance.exits import convex_parts
 from flangewise.clearance.solids import Solid
 from flangewise.clearance.stroke import Stroke
 from flangewise.geometry import Points, SpacePoints
+from flangewise.records import dataclass
 
 Floats = NDArray[np.float64]
 

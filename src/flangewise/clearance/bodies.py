@@ -5,10 +5,10 @@ origin; bodies that move with the ram (punch, holder, ram) with the punch nose a
 (across, up) in mm, across positive toward the operator. Source: definitions.
 """
 
-from dataclasses import dataclass
 from functools import cached_property
 
 from flangewise.geometry import Points
+from flangewise.records import dataclass
 
 Outline = tuple[tuple[float, float], ...]
 

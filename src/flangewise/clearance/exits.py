@@ -10,7 +10,6 @@ Source: Minkowski sums for moving without turning, textbook (from memory); the r
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import Protocol
 
@@ -22,6 +21,7 @@ from flangewise.clearance.bodies import Body, Outline
 from flangewise.clearance.region import Geometries
 from flangewise.clearance.swept import CONTACT_MM, swept_line
 from flangewise.geometry import Points
+from flangewise.records import dataclass
 
 ENDLESS_MM = 5000.0
 BEHIND_MM = 400.0

@@ -4,7 +4,6 @@ Source: derived here: plane geometry of two wings that swing about the arc betwe
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -13,6 +12,7 @@ from numpy.typing import NDArray
 from flangewise.clearance.stroke import Stroke
 from flangewise.clearance.swept import CONTACT_MM, hulls_of
 from flangewise.geometry import Path, Points
+from flangewise.records import dataclass
 
 Ints = NDArray[np.int64]
 

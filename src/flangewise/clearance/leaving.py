@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -22,6 +21,7 @@ from flangewise.clearance.bodies import Body
 from flangewise.clearance.exits import ENDLESS_MM, WayOut, convex_parts, convex_sums, least_lift_mm, movables
 from flangewise.clearance.region import Geometries
 from flangewise.geometry import Points, SpacePoints
+from flangewise.records import dataclass
 
 Run = tuple[float, float]
 # The outlines of what stands over stretches of the bed, None for all of it.

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +18,7 @@ from numpy.typing import NDArray
 from flangewise.clearance.solids import Solid
 from flangewise.clearance.stroke import Stroke
 from flangewise.geometry import Points, SpacePoints, Vector
+from flangewise.records import dataclass
 
 # Moments looked at first, and how near two may come; a pair of edges that are parallel to this has no normal.
 MOMENTS, LEAST_STEP_DEG, PARALLEL = 9, 0.02, 1e-6

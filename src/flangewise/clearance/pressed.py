@@ -5,8 +5,6 @@ flattened hem lies still on the lower plate while the upper plate comes down on 
 straight-line motions, for which the hull of the two end positions of an edge is exact. Source: derived here.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
 
@@ -14,6 +12,7 @@ from flangewise.clearance.bodies import Body
 from flangewise.clearance.region import Geometries, Region, Sweep
 from flangewise.clearance.swept import grow_mm, swept_straight, within_reach
 from flangewise.geometry import Point, Points
+from flangewise.records import dataclass
 
 LIFT_MM = 1000.0
 UPSIDE_DOWN = np.array([1.0, -1.0])

@@ -6,7 +6,6 @@ Source: plane geometry; joining triangles where what they make stays convex is t
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -14,6 +13,7 @@ import shapely
 
 from flangewise.clearance.region import Geometries
 from flangewise.geometry import Frame, Points, SpacePoints
+from flangewise.records import dataclass
 
 # A direction shorter than this is none, and two that differ by less are one.
 NOTHING, SAME_DIRECTION = 1e-9, 1e-9

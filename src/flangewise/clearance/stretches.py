@@ -14,7 +14,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -26,6 +25,7 @@ from flangewise.clearance.solids import Solid, shadows
 from flangewise.clearance.stroke import Stroke
 from flangewise.clearance.swept import CONTACT_MM, swept_region
 from flangewise.geometry import Points
+from flangewise.records import dataclass
 
 Runs = tuple[tuple[float, float], ...]
 

@@ -11,12 +11,12 @@ Source: derived here, as the straight flanges of `bend.hand`.
 """
 
 import math
-from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
 
 from flangewise.geometry import Points
+from flangewise.records import dataclass
 
 Halves = TypeVar("Halves", float, Points)
 

@@ -14,7 +14,6 @@ import itertools
 import math
 from collections import deque
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -24,6 +23,7 @@ from numpy.typing import NDArray
 
 from flangewise.clearance.exits import AREA_MM2, ENDLESS_MM, Movables, WayOut, sums
 from flangewise.geometry import Point, Points
+from flangewise.records import dataclass
 
 # A sector, the tilt that is tried to either side, and the distance kept once the part has come off its tools.
 SECTOR_DEG, MOST_TILT_DEG, KEPT_MM = 2.0, 60.0, 0.5

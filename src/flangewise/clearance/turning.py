@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -18,6 +17,7 @@ import shapely
 
 from flangewise.clearance.region import Geometries
 from flangewise.geometry import Point, Points
+from flangewise.records import dataclass
 
 STEP_DEG, MOST_DEG, HALVINGS = 1.0, 90.0, 10
 # A place smaller than this is none.

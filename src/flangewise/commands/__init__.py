@@ -11,7 +11,6 @@ import re
 import signal
 import sys
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import NoReturn
 
@@ -19,6 +18,7 @@ import click
 
 from flangewise import __version__
 from flangewise.faults import Fault, Unusable
+from flangewise.records import dataclass
 
 # A command's name, and what `--help` says of it without loading it.
 COMMANDS = {
@@ -40,8 +40,9 @@ QUICK_START = {"OPENBLAS_NUM_THREADS": "1", "PYDANTIC_DISABLE_PLUGINS": "true"}
 
 # Characters that steer a terminal or turn the direction of reading (Unicode's controls and bidirectional marks).
 _STEERING = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]|\r(?!\n)")
-# So many records are made between two looks for such as hold each other: all but few are kept to the end.
-NEW_RECORDS = 50_000
+# So many records are made between two looks for such as hold each other: all but few are kept to the end, and loading
+# and planning a part of a few bends makes some 95,000.
+NEW_RECORDS = 200_000
 
 UNUSABLE_STATUS = 2
 # A command ended by a signal says so as a shell does; an interrupt is one.

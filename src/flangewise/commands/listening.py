@@ -1,12 +1,12 @@
 """What a part tells while another process works on it, kept to be told in its turn by the one that tells."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
 from typing import Any
 
 from flangewise.commands import Settings
 from flangewise.commands.output import Printer, Record
 from flangewise.findings import Finding, exit_status
+from flangewise.records import dataclass, field
 
 
 @dataclass(frozen=True)

@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 
 from flangewise.faults import Fault, Unusable, name_fits
+from flangewise.records import dataclass, field
 from flangewise.shop import GaugeFamily
 from flangewise.units import MM_PER_INCH, Gauge, read_length, trimmed
 

@@ -13,7 +13,6 @@ import re
 import string
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -25,7 +24,8 @@ from flangewise.commands.brief import Brief
 from flangewise.commands.columns import aligned, text_pairs
 from flangewise.commands.form import Form, Totals, form_options
 from flangewise.findings import Finding, exit_status, sorted_findings
-from flangewise.reading import read_plain
+from flangewise.reading import read_entries
+from flangewise.records import dataclass, field
 from flangewise.units import in_units, trimmed, written
 from flangewise.words import Phrase, look_up, phrase, say, word
 from flangewise.writing import write_whole
@@ -133,8 +133,8 @@ def sentence(template: str, values: Record, units: str) -> str:
 
 
 @cache
-def _all_told() -> dict[str, Any]:
-    return read_plain(Path(__file__).with_name("told.yaml"))
+def _all_told() -> Mapping[str, Any]:
+    return read_entries(Path(__file__).with_name("told.yaml"))
 
 
 def told(name: str) -> Any:

@@ -2,7 +2,6 @@
 
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +12,7 @@ from flangewise.findings import Finding
 from flangewise.jobs import PlanChange, changed_since, told_value
 from flangewise.part import FoundPart, read_parts
 from flangewise.reading import read_text
+from flangewise.records import dataclass, field
 from flangewise.shop import Shop
 
 # Exit status where anything changed; nothing did: that of the findings.

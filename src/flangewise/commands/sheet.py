@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -27,6 +26,7 @@ from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job, crew, families, sheets
 from flangewise.part import FoundPart, Part, read_parts
 from flangewise.pattern import dxf_bytes
+from flangewise.records import dataclass
 from flangewise.sheet import WITHDRAWN, Attachment, MissingPangoError, Printing, load_pdf_maker
 from flangewise.shop import Shop, load_shop
 from flangewise.words import LANGUAGES, phrase, say, word

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +15,7 @@ from flangewise.faults import Fault, Unusable, name_fits
 from flangewise.findings import Finding, caution, exit_status, note, place, refuse
 from flangewise.jobs import Job, planned_panel, tag_of, tools_of, tried_panel, tried_piece, work_out
 from flangewise.part import FoundPart, read_parts
+from flangewise.records import dataclass, replace
 from flangewise.sequence import Watch, watch_for
 from flangewise.setup import size_names
 from flangewise.shop import MeasuredBends, Shop, load_shop

@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from flangewise.drawing.items import BOLD, BOLD_DASHED, CHAIN, MEDIUM, THIN, Box, Drawing, Item, Line, Point, Text
 from flangewise.drawing.place import ABOVE, BELOW, LABEL_MM, Label, place
+from flangewise.records import dataclass
 
 WIDTH_MM, HEIGHT_MM = 180.0, 120.0
 PENS = (BOLD, BOLD_DASHED, MEDIUM, THIN)

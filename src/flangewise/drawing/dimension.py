@@ -4,7 +4,6 @@ Arrows of a short dimension stand outside and point inward. Source: common pract
 """
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -13,6 +12,7 @@ from flangewise.drawing.ink import Ink
 from flangewise.drawing.items import THIN, Line, Point, between, moved, text_width_mm
 from flangewise.drawing.marks import HEAD_MM, arrow, head, towards
 from flangewise.drawing.place import LABEL_MM, Label
+from flangewise.records import dataclass
 
 EXTEND_MM = 1.2
 """How far an extension line runs past the dimension line."""

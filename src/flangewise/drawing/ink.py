@@ -6,7 +6,6 @@ the answer errs to the careful side only. Derived here; no source.
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 
 from flangewise.drawing.clip import crossings_mm
 from flangewise.drawing.items import Box, Line, Point
+from flangewise.records import dataclass, replace
 
 CELL_MM = 0.5
 

@@ -10,10 +10,11 @@ machine without the font.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import Literal, TypeAlias
+
+from flangewise.records import dataclass, replace
 
 Point: TypeAlias = tuple[float, float]
 """A point of the picture in mm of paper: right, down."""

@@ -8,12 +8,12 @@ far side of every plane to the near one, what comes later hides what came before
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.geometry import EdgeKind, Facet
+from flangewise.records import dataclass, field
 
 Points = NDArray[np.float64]
 # Corners nearer to a plane than this lie on it: far under what is drawn, far over rounding.

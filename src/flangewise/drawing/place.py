@@ -7,7 +7,6 @@ same.
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 import numpy as np
@@ -26,6 +25,7 @@ from flangewise.drawing.sites import (
     ground_of,
     sites_of,
 )
+from flangewise.records import dataclass, field, replace
 
 LABEL_MM = 3.5
 """Usual size (em) of words in a picture: read at arm's length and a half, height = distance / 200."""

@@ -5,7 +5,6 @@ place rules out of another label's is kept for as long as the same ground is tri
 """
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TypeAlias
 
@@ -14,6 +13,7 @@ from numpy.typing import NDArray
 
 from flangewise.drawing.ink import CELL_MM, Ink, clean
 from flangewise.drawing.items import Box, Drawing, Point
+from flangewise.records import dataclass, field
 
 GAP_MM = 0.8
 """Air kept around every text."""

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 from flangewise.drawing.items import Box, Fill, Line, Pen, Point
 from flangewise.drawing.partition import FacetPiece, back_to_front, piece_of
 from flangewise.geometry import Facet
+from flangewise.records import dataclass, replace
 
 Points = NDArray[np.float64]
 SHARP, SMOOTH = Pen(0.35), Pen(0.18)

@@ -12,7 +12,6 @@ needed. Derived here; no source.
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 from typing import TypeAlias
@@ -21,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.drawing.items import Point, between, moved
+from flangewise.records import dataclass, replace
 
 _STEPS = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
 _ENLARGED = {step * tens for tens in (1, 10) for step in _STEPS}

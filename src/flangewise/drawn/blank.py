@@ -6,11 +6,11 @@ All in mm in the drawing's own frame, marked face up; every ring counterclockwis
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
 from typing import Literal
 
 from flangewise.findings import Finding
 from flangewise.geometry import Point
+from flangewise.records import dataclass, field
 from flangewise.shop import LayerNames
 
 Ring = tuple[Point, ...]

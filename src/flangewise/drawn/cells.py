@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import shapely
@@ -18,6 +17,7 @@ from flangewise.drawn.told import TimeBox, at, line_place
 from flangewise.drawn.turns import DrawnTurn
 from flangewise.findings import Finding, refuse
 from flangewise.geometry import Point
+from flangewise.records import dataclass
 
 # Edges that lie on each other but for rounding lose whole strips unless all is set on a grid.
 GRID_MM = 1e-5

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import shapely
@@ -15,6 +14,7 @@ from flangewise.drawn.pieces import Points
 from flangewise.drawn.told import TimeBox, at, shown
 from flangewise.findings import Finding, note, refuse
 from flangewise.geometry import Point
+from flangewise.records import dataclass
 
 # Rings whose areas differ by no more than this share may be one drawn twice; whether they are is measured.
 LIKE_SHARE = 0.02

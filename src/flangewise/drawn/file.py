@@ -6,7 +6,6 @@ import io
 import logging
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from ezdxf.document import Drawing
@@ -16,6 +15,7 @@ from ezdxf.lldxf.tagger import ascii_tags_loader, binary_tags_loader
 from flangewise.drawn.blank import Undrawn
 from flangewise.drawn.told import OverTime, TimeBox
 from flangewise.findings import Finding, note, refuse
+from flangewise.records import dataclass
 from flangewise.units import MM_PER_INCH
 
 if TYPE_CHECKING:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from flangewise.drawn.pieces import Points
 from flangewise.drawn.told import TimeBox, apart_mm, at
 from flangewise.findings import Finding, note, refuse
 from flangewise.geometry import Point
+from flangewise.records import dataclass
 
 # Ends nearer than this meet; up to JOIN_MM they are joined, and it is told.
 MEET_MM = 1e-3

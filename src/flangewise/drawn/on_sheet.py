@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import shapely
@@ -14,6 +13,7 @@ from flangewise.drawn.strokes import OVERLAP_MM, STRAIGHT_MM, DrawnStroke, cross
 from flangewise.drawn.told import TimeBox, at, line_place
 from flangewise.findings import Finding, refuse
 from flangewise.geometry import Point
+from flangewise.records import dataclass
 
 # A line that ends no further than this before an edge is drawn on to it.
 REACH_MM = 0.5

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from ezdxf.path import Path as DrawnPath, make_path
@@ -18,6 +17,7 @@ from flangewise.drawn.file import MOST_ENTITIES
 from flangewise.drawn.told import TimeBox, at, shown
 from flangewise.findings import Finding, note, refuse
 from flangewise.geometry import Point
+from flangewise.records import dataclass, field
 from flangewise.shop import LayerNames
 
 FLAT_MM = 0.01

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from flangewise.drawn.joined import JOIN_MM
 from flangewise.drawn.pieces import SAME_MM, Points
 from flangewise.drawn.told import apart_mm, at
 from flangewise.findings import Finding, note, refuse
 from flangewise.geometry import Point
+from flangewise.records import dataclass
 
 # A stroke further off its straight than this is a curve, and strokes nearer lie on one line.
 STRAIGHT_MM = 0.01

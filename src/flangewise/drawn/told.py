@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from flangewise.faults import LONGEST_SHOWN, MOST_FAULTS, printable
 from flangewise.findings import Finding, place, refuse
 from flangewise.geometry import Point
+from flangewise.records import dataclass
 from flangewise.words import Phrase, phrase
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from flangewise.drawn.blank import BendEntry, DrawnWish, LineBend, SaidBy
 from flangewise.drawn.pieces import DrawnText
 from flangewise.drawn.strokes import DrawnStroke
 from flangewise.drawn.told import at, line_place, shown
 from flangewise.findings import Finding, note, refuse
+from flangewise.records import dataclass
 from flangewise.units import trimmed
 
 # An entry speaks of the nearest line, if that is no further off than this.

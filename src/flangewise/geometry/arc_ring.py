@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from flangewise.geometry.outline import Point
+from flangewise.records import dataclass
 
 # Points nearer than this are one: far under what can be cut, far over rounding.
 SAME_MM = 1e-6

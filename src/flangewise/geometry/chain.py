@@ -14,11 +14,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+
+from flangewise.records import dataclass, replace
 
 Points = NDArray[np.float64]
 

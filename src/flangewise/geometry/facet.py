@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from flangewise.geometry.frame import SpacePoints
+from flangewise.records import dataclass
 
 # What an edge of a facet is: none where it was only cut there, smooth where the next facet goes on in the same
 # direction, sharp where it does not.

@@ -12,12 +12,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from flangewise.geometry.frame import Frame, SpacePoints, shift, turn_about_along, turn_about_up
 from flangewise.geometry.outline import Point, Points
+from flangewise.records import dataclass
 
 # A turn below this is flat: the arc's radius would only be a large number of no use.
 FLAT_DEG = 1e-7

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from flangewise.records import dataclass
 
 SpacePoints = NDArray[np.float64]
 Vector = tuple[float, float, float]

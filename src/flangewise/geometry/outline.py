@@ -6,10 +6,11 @@ rounds that corner with an arc tangent to both edges.
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from flangewise.records import dataclass
 
 Point = tuple[float, float]
 Points = NDArray[np.float64]

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from flangewise.geometry.frame import SpacePoints
+from flangewise.records import dataclass
 
 # A direction shorter than this is none, and two that differ by less are one.
 PARALLEL = 1e-9

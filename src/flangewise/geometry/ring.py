@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from flangewise.geometry.outline import Point
+from flangewise.records import dataclass
 
 # Two directions whose cross product is below this are parallel.
 PARALLEL = 1e-9

@@ -9,9 +9,9 @@ memory: the standard itself is to be read. Two zones: kinematics.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
+from flangewise.records import dataclass, replace
 from flangewise.shop import Cell
 from flangewise.units import trimmed
 

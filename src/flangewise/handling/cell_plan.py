@@ -1,7 +1,6 @@
 """The run of a part, whole: brake and robot in step, blanks in, parts out, distances, people and time."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from flangewise.findings import Finding
@@ -13,6 +12,7 @@ from flangewise.handling.people import Lift
 from flangewise.handling.run_table import RunHit, table_rows
 from flangewise.handling.run_time import Compared, RunTime
 from flangewise.part import Face, Programs
+from flangewise.records import dataclass
 from flangewise.shop import PartsBox, Supply
 
 

@@ -6,7 +6,6 @@ the start, and less than the model over the stroke.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from flangewise.bend import AirBend, BendSetup, Swift, stroke
 from flangewise.clearance import Stroke
 from flangewise.geometry import Points
 from flangewise.handling.gripper import GripperShape
+from flangewise.records import dataclass
 from flangewise.sequence import Hit
 
 POINTS = 46

@@ -5,7 +5,6 @@ of the section the arm points. How it lies in the machine follows from the step.
 """
 
 import math
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, ClassVar, Literal
 
@@ -13,6 +12,7 @@ import numpy as np
 
 from flangewise.geometry import Chain, Points
 from flangewise.handling.holding_force import Pads
+from flangewise.records import dataclass, replace
 from flangewise.shop import Gripper, TurnAxis
 from flangewise.words import Phrase, phrase
 

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +15,7 @@ from flangewise.handling.moves import Moves, Pose, StepHolds
 from flangewise.handling.step_grips import Around, StepGrips
 from flangewise.handling.turning_room import may_turn
 from flangewise.handling.way import NO_GRIP_S, HeldWay, least_way
+from flangewise.records import dataclass
 from flangewise.sequence import Candidate, LeastWeight, PricedStep, SectionProblem, done_zones, stroke_of, wing_paths
 from flangewise.shop import Handler
 

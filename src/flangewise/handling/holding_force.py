@@ -7,9 +7,9 @@ Source: statics, derived here; load cases of cups by common practice.
 """
 
 import math
-from dataclasses import dataclass, fields
 from typing import Literal
 
+from flangewise.records import dataclass, fields
 from flangewise.shop import GripperKind
 from flangewise.units import GRAVITY_M_PER_S2
 

@@ -1,9 +1,9 @@
 """The stack of blanks: how many there are, for how long they last, and what may come up with the first one."""
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
+from flangewise.records import dataclass
 from flangewise.shop import Infeed
 
 # Thinner sheets come up two at a time from a stack that is not parted; common practice.

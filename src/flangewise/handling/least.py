@@ -5,7 +5,6 @@ outside. So the order's own search may reckon with it from the start.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +14,7 @@ from flangewise.handling.gripper import Grip, GripperShape, HeldPart, grips_of
 from flangewise.handling.least_held import GripChanges, Gripping, LeastHeld
 from flangewise.handling.moves import Moves, Pose
 from flangewise.handling.way import NO_GRIP_S
+from flangewise.records import dataclass
 from flangewise.sequence import PoseSteps
 from flangewise.shop import Handler
 

@@ -8,7 +8,6 @@ through the table goes over it: as long as a choice of tools was not asked, each
 
 import math
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 
 from flangewise.handling.moves import Floats, Moves, Pose
 from flangewise.handling.way import NO_GRIP_S
+from flangewise.records import dataclass, field, replace
 from flangewise.sequence import PoseSteps
 
 Bools = NDArray[np.bool_]

@@ -8,7 +8,6 @@ less than nothing.
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
@@ -17,6 +16,7 @@ from numpy.typing import NDArray
 
 from flangewise.handling.gripper import Grip, GripperShape
 from flangewise.handling.step_grips import StepGrips
+from flangewise.records import dataclass
 from flangewise.shop import ArmTurn, Handler
 
 Floats = NDArray[np.float64]

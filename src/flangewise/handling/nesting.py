@@ -8,8 +8,9 @@ nothing nests by moving alone. Bend radii do not matter: an outer arc lies deepe
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from flangewise.records import dataclass
 
 Point = tuple[float, float]
 Ring = Sequence[Point]

@@ -6,11 +6,11 @@ its room, of the mass it may have, of what the customer wants, and of what stand
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
 from flangewise.handling.nesting import Nest, Paired
 from flangewise.part import PackingWay as Way
+from flangewise.records import dataclass, field
 
 # A stack leans as it creeps sideways: without walls it stands up to so many times its width; common practice.
 STANDS_SHARE = 3.0

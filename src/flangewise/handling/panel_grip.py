@@ -7,7 +7,6 @@ as a jaw is drawn at a part's end. Rules about edges, holes and bends are those 
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, ClassVar
 
@@ -19,6 +18,7 @@ from flangewise.geometry import Fold, Frame, Point, Points, as_frame, fold_tree
 from flangewise.handling.gripper import PLACES, SAME_MM, GripKind, GripperShape
 from flangewise.panel_order import PanelShapes
 from flangewise.pattern import BendZone, FlatFace, FlatHole, PanelBlank, hinge_of
+from flangewise.records import dataclass, replace
 from flangewise.words import Phrase, phrase
 
 # Places are kept by whole thousandths, so that what is turned finds its fellow.

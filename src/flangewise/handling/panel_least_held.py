@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -35,6 +34,7 @@ from flangewise.panel_order import (
     hit_at,
     with_any_rows,
 )
+from flangewise.records import dataclass, field, replace
 
 # Of so many operations at most order and grips are looked at together, and so many hits are asked.
 MOST_HELD, MOST_ASKED = 6, 1500

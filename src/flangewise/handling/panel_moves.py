@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -23,6 +22,7 @@ from flangewise.handling.panel_passing import KeptInHand, Passing
 from flangewise.handling.step_grips import LEANS_BACK, Ints
 from flangewise.panel_order import Lie, PanelMove, PanelOperation, PanelStep, lie_of, stood
 from flangewise.pattern import PanelBlank, base_turned
+from flangewise.records import dataclass
 from flangewise.shop import ArmTurn, Gripper, Handler, TurnAxis
 
 Bools = NDArray[np.bool_]

@@ -6,13 +6,12 @@ least that grips are come to with is found without going through all pairs of th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from flangewise.handling.moves import Floats
 from flangewise.handling.panel_bodies import Bools
 from flangewise.handling.step_grips import Ints
+from flangewise.records import dataclass
 
 
 @dataclass(frozen=True)

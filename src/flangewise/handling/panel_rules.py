@@ -6,7 +6,6 @@ Rules about bend zones are common practice; their distances stand in the gripper
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -19,6 +18,7 @@ from flangewise.handling.panel_bodies import ENDLESS, Run
 from flangewise.handling.panel_grip import PanelBody, PanelGrip, pads_of, strip_of
 from flangewise.handling.step_grips import LEANS_BACK, PART_CLEAR_MM, Against
 from flangewise.panel_order import PanelShapes, PanelStep, SpaceHit, StandingRow, standing
+from flangewise.records import dataclass
 
 # An arm that points along the bed to within this, or to the back by no more, is taken for one that does, or does not.
 ALONG_BED, TO_THE_BACK = 0.94, 0.26

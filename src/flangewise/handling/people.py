@@ -5,10 +5,10 @@ Anderson, Garg, Applications Manual for the Revised NIOSH Lifting Equation, DHHS
 frequency from memory. It is for smooth lifts with two hands, not for carrying, and not for wide or unstable loads.
 """
 
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
+from flangewise.records import dataclass
 from flangewise.shop import Lifting
 
 LOAD_KG = 23.0

@@ -6,12 +6,12 @@ Arm joints and the arm's own reach are not computed. Source: geometry.
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from flangewise.geometry import Path
 from flangewise.handling.gripper import Grip, GripperShape, HeldPart, frame_of
+from flangewise.records import dataclass
 
 Ring = Sequence[tuple[float, float]]
 

@@ -7,9 +7,9 @@ they stood. A judgement for the table of a run, to be agreed on site.
 """
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any, Literal
 
+from flangewise.records import dataclass
 from flangewise.setup import SetupStep
 from flangewise.shop import Supply
 from flangewise.words import Phrase

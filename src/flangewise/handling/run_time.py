@@ -5,9 +5,9 @@ all the while; a robot takes them for set-up, teaching, refills and changes of b
 """
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
+from flangewise.records import dataclass
 from flangewise.shop import Running
 
 NOISE = 1e-9

@@ -6,8 +6,8 @@ Stability, 2nd ed., from memory; the plate's modulus for a strip that keeps its 
 """
 
 import math
-from dataclasses import dataclass
 
+from flangewise.records import dataclass
 from flangewise.shop import FoundBy
 
 # Of the force at which a strip buckles so much is pushed with (judgement).

@@ -7,7 +7,6 @@ common practice; their distances stand in the gripper's row.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
@@ -19,6 +18,7 @@ from flangewise.clearance import Body, Region, Stroke, swept_region
 from flangewise.geometry import Path, Points
 from flangewise.handling.bodies_in_hand import BodiesInHand
 from flangewise.handling.gripper import Grip, GripFrame, GripperShape, HeldPart, frame_of
+from flangewise.records import dataclass
 from flangewise.sequence import Candidate, SectionProblem, done_zones, part_path, stroke_of, wing_paths
 
 Bools = NDArray[np.bool_]

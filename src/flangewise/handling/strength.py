@@ -1,9 +1,8 @@
 """Whether a gripper is strong enough for what hangs in it, and the arm for both."""
 
-from dataclasses import dataclass
-
 from flangewise.handling.gripper import GripKind, GripperShape
 from flangewise.handling.holding_force import ArmLoad, HeldMass, NeededForce, arm_load, needed_force
+from flangewise.records import dataclass
 
 
 @dataclass(frozen=True)

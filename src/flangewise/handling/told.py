@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 from flangewise.findings import Finding, caution, note
@@ -17,6 +16,7 @@ from flangewise.handling.step_grips import Against
 from flangewise.handling.strength import Strength
 from flangewise.handling.way import HeldStep, HeldWay
 from flangewise.handling.would_do import Help, blocked_by, would_do
+from flangewise.records import dataclass, replace
 from flangewise.sequence import PricedStep
 from flangewise.setup import WAYS, Instruction, Setup, SetupStep
 from flangewise.shop import Handler, Machine, Material

@@ -4,12 +4,12 @@ One table of least seconds, step after step: exact.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.handling.moves import Between, Floats, Moves, StepHolds, Turn, Within
+from flangewise.records import dataclass
 from flangewise.sequence import BREACH_S
 
 # A plan with fewer steps that no grip holds always comes first: it weighs like a broken rule of how the part lies.

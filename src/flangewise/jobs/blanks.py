@@ -6,7 +6,6 @@ Pairs of a bend that form one radius make one blank with any others.
 import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from functools import lru_cache
 
 from flangewise.bend import Sizes
@@ -20,7 +19,7 @@ from flangewise.jobs.wishes import deductions_mm, radii_mm, radius_mm
 from flangewise.part import WantedBend
 from flangewise.pattern import FlatPattern, lay_out, taken_by
 from flangewise.punch_die import Mounting, PunchDie, usable
-from flangewise.records import altered
+from flangewise.records import altered, replace
 from flangewise.sequence import SAME_COST, SectionProblem, Slack, ToolOption, more_than_cheapest
 
 # Radii closer than this make the same blank: a thousandth of what a cut can hold.

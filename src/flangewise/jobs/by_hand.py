@@ -1,12 +1,12 @@
 """The first piece of a robot's run, bent by hand: the same stops, tools and depths, or how a step is done otherwise."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 
 from flangewise.findings import Finding, caution, note, place, sorted_findings
 from flangewise.jobs.job import Job
 from flangewise.jobs.problem import hold_of
+from flangewise.records import dataclass, replace
 from flangewise.sequence import Asked, HoldRule, SearchLimits, SectionProblem, Solution, Step, keeps, solve
 from flangewise.setup import Setup, SetupStep
 from flangewise.shop import Handler, Shop

@@ -5,10 +5,10 @@ found is none. Steps go by the bends they make, so that another order does not m
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from flangewise.part import JOB_CARD
+from flangewise.records import dataclass
 from flangewise.units import written
 
 # In the order of the sheet: of the whole job, and of each step. A name ends in its unit; a path leads to what it holds.

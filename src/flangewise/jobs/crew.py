@@ -13,11 +13,12 @@ import signal
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import partial
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from typing import Any, Generic, Protocol, TypeVar
+
+from flangewise.records import dataclass
 
 Work = TypeVar("Work")
 Result = TypeVar("Result")

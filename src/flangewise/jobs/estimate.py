@@ -1,7 +1,6 @@
 """What a part costs in time, on each machine and by each handler asked: set-up, cycle, batch, and most of it."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 
 from flangewise.handling import Attended, Batch, Compared, RunTime, attended, by_hand, by_robot, compared
@@ -9,6 +8,7 @@ from flangewise.jobs.cell import cell_plan, run_time
 from flangewise.jobs.job import Job
 from flangewise.jobs.machines import worked_out
 from flangewise.part import Part
+from flangewise.records import dataclass, replace
 from flangewise.sequence import Watch
 from flangewise.shop import Running, Shop
 

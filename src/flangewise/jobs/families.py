@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +29,7 @@ from flangewise.jobs.sheets import (
 )
 from flangewise.jobs.suggest import work_out
 from flangewise.part import Part
+from flangewise.records import dataclass, replace
 from flangewise.sequence import watch_for
 from flangewise.shop import Shop
 

@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
 from flangewise.findings import Finding, caution, note, place, refuse
 from flangewise.jobs.job import Job
+from flangewise.records import dataclass, replace
 from flangewise.replay import PlanStep
 from flangewise.setup import TILTS, Instruction, Setup, SetupStep, handled, side_exit
 from flangewise.shop import Machine

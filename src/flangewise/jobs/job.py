@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from flangewise.findings import Finding, refused
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import Mounting, PunchDie
+from flangewise.records import dataclass, field, replace
 from flangewise.sequence import UNLIMITED, SectionProblem, Shapes, Solution, Step, Tolerances, Watch
 from flangewise.setup import LegError, Setup, WorkCentre, tolerances_of
 from flangewise.shop import Handler, Machine, Material, Shop

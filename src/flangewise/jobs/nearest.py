@@ -7,10 +7,10 @@ where the next tenth toward what is now is known not to do, with that length bes
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from typing import Any
 
 from flangewise.findings import Finding, note
+from flangewise.records import dataclass, field
 from flangewise.words import Phrase
 
 # A size is told to the tenth of a millimetre, as a drawing has it.

@@ -6,7 +6,6 @@ until the lengths stay.
 
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from flangewise.bend import NOTHING_LEARNED, outside_more_mm
@@ -26,6 +25,7 @@ from flangewise.punch_die import (
     nothing_offered,
     usable,
 )
+from flangewise.records import dataclass, replace
 from flangewise.shop import Machine, Shop
 
 if TYPE_CHECKING:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from flangewise.bend import angle_tolerance_deg
@@ -27,6 +26,7 @@ from flangewise.panel_order import (
 from flangewise.part import PanelPart
 from flangewise.pattern import NoBlank, PanelBlank
 from flangewise.punch_die import PunchDie, usable
+from flangewise.records import dataclass, replace
 from flangewise.sequence import BREACH_S, UNLIMITED, Watch
 from flangewise.setup import (
     PanelBend,

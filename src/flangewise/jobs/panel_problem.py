@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 
 from flangewise.findings import refused
 from flangewise.jobs.panel import PanelJob
@@ -26,6 +25,7 @@ from flangewise.panel_order import (
 )
 from flangewise.pattern import NoBlank, PanelBlank
 from flangewise.punch_die import Mounting, PunchDie
+from flangewise.records import dataclass, replace
 from flangewise.sequence import Costs, SearchLimits, StopTravel, Watch
 from flangewise.setup import WorkCentre, hit_times
 from flangewise.shop import Shop

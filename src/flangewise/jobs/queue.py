@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from flangewise.findings import Finding
@@ -13,6 +12,7 @@ from flangewise.jobs.machines import worked_out
 from flangewise.part import Part
 from flangewise.punch_die import SegmentUse, off_centre_force_kn
 from flangewise.queue import Bed, Kind, Need, Queue, QueueJob, Standing, ToolKind, ToolRow, WorkingDays, queue_of
+from flangewise.records import dataclass
 from flangewise.sequence import Watch
 from flangewise.setup import Setup, SetupStep
 from flangewise.shop import Machine, Shop

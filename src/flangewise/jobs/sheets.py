@@ -6,7 +6,6 @@ import dataclasses
 import math
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -17,6 +16,7 @@ from flangewise.jobs.plan_file import from_plan
 from flangewise.jobs.printed import printed
 from flangewise.jobs.suggest import work_out
 from flangewise.part import Part
+from flangewise.records import dataclass, replace
 from flangewise.sequence import watch_for
 from flangewise.shop import Shop
 from flangewise.words import catalogue

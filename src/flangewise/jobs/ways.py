@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 from flangewise.jobs.job import Job
 from flangewise.jobs.plan_part import blanked_on, planned
+from flangewise.records import dataclass, replace
 from flangewise.setup import SetupStep
 from flangewise.shop import Handler
 

@@ -5,7 +5,6 @@ the next: flat, faces lie alike; once the bends between two of them are bent the
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -16,6 +15,7 @@ from flangewise.panel_order.moves import SAME_HEADING_DEG, Lie, Rotation, moves_
 from flangewise.panel_order.problem import PanelProblem, PanelWay
 from flangewise.panel_order.solution import PanelMove
 from flangewise.pattern import base_turned
+from flangewise.records import dataclass
 from flangewise.sequence import Costs
 
 Floats = NDArray[np.float64]

@@ -6,11 +6,10 @@ to corner go through the two heights: its edges are among them, and no such line
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from flangewise.geometry import Points, SpacePoints
+from flangewise.records import dataclass
 
 # Places so near each other are one line along the bed; what stands out by less stands out not at all.
 SAME_MM = 0.02

@@ -8,12 +8,12 @@ from __future__ import annotations
 import heapq
 import itertools
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.panel_order.layers import Graph, Taken
+from flangewise.records import dataclass
 
 Floats = NDArray[np.float64]
 # Of plans that cost the same, by more than rounding, the one further on is looked at first.

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
 from flangewise.panel_order.side import SidePlate, SideTouch
+from flangewise.records import dataclass
 from flangewise.sequence import Backgauge, stop_face_mm
 
 On = Literal["edge", "flange"]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -27,6 +26,7 @@ from flangewise.panel_order.operations import PanelOperation
 from flangewise.panel_order.stops import retract_mm, stops
 from flangewise.panel_order.touching import Seen
 from flangewise.panel_order.wings import PanelShapes, Wing
+from flangewise.records import dataclass
 from flangewise.sequence import Hit as ToolHit, Hold, HoldRule
 
 

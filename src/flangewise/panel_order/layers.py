@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+
+from flangewise.records import dataclass
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -18,6 +17,7 @@ from flangewise.clearance import Body, StandingTool, Turned, foot_of, half_mm, t
 from flangewise.geometry import Points, SpacePoints
 from flangewise.panel_order.lying import area_mm2, straight_pull_mm
 from flangewise.punch_die import Row
+from flangewise.records import dataclass
 
 if TYPE_CHECKING:
     from flangewise.panel_order.hit import SpaceHit

@@ -6,7 +6,6 @@ A look is kept, and what it finds is added to the prices of all sets that agree 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +17,7 @@ from flangewise.panel_order.leaving import Leaving, StandingRow
 from flangewise.panel_order.problem import PanelWay
 from flangewise.panel_order.stations import RowPair
 from flangewise.panel_order.tables import PanelTables
+from flangewise.records import dataclass
 from flangewise.sequence import travel_s
 
 Floats = NDArray[np.float64]

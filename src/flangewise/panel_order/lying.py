@@ -7,13 +7,13 @@ the middle of its arc. Source: statics of a rigid body; centroids of polygons, t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from flangewise.geometry import Fold, Frame, Points, area_mm2 as ring_area_mm2
 from flangewise.panel_order.wings import PanelShapes, Wing
+from flangewise.records import dataclass
 from flangewise.sequence import Hold, HoldRule, Lying, ToolOption, die_edges_mm, held
 from flangewise.units import GRAVITY_M_PER_S2
 

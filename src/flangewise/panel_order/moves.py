@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.geometry import Point
 from flangewise.panel_order.solution import PanelMove
+from flangewise.records import dataclass
 from flangewise.sequence import Axis, Costs
 
 Rotation = NDArray[np.float64]

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 
 from flangewise.geometry import Point
 from flangewise.pattern import BendZone, OffsetZone, PanelBlank
+from flangewise.records import dataclass, replace
 
 # Bends on one line and alike, to within this (common practice: what the stops and the tools do not tell apart).
 SAME_MM, SAME_DEG = 0.05, 0.05

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -12,6 +11,7 @@ from flangewise.clearance import Stretches
 from flangewise.panel_order.places import NOISE_MM, BedLine, SolidTable
 from flangewise.panel_order.places_apart import ApartTable, common_mm, left_open
 from flangewise.punch_die import Row
+from flangewise.records import dataclass
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

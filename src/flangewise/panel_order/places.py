@@ -9,13 +9,13 @@ stands with its middle below the punch row's, and keeps out of its own stretches
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.punch_die import Row
+from flangewise.records import dataclass
 
 Floats = NDArray[np.float64]
 Runs = tuple[tuple[float, float], ...]

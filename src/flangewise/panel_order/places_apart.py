@@ -10,7 +10,6 @@ end of what is free, or where what is lacking at two ends is the same.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
@@ -19,6 +18,7 @@ from numpy.typing import NDArray
 
 from flangewise.panel_order.places import NOISE_MM, BedLine, Runs
 from flangewise.punch_die import Row
+from flangewise.records import dataclass
 
 Floats = NDArray[np.float64]
 Stands = tuple[Runs, Runs, Runs]

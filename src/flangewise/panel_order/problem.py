@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Protocol
 
@@ -17,6 +16,7 @@ from flangewise.panel_order.operations import PanelOperation
 from flangewise.panel_order.wings import Wing
 from flangewise.pattern import PanelBlank
 from flangewise.punch_die import Mounting, Row, SegmentUse
+from flangewise.records import dataclass, field
 from flangewise.sequence import Costs, Hit as ToolHit, HoldRule, SearchLimits, StopTravel
 
 

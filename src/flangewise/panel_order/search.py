@@ -11,7 +11,6 @@ import heapq
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -26,6 +25,7 @@ from flangewise.panel_order.problem import PanelProblem
 from flangewise.panel_order.stations import PanelStations, RowPair, least_stations_s
 from flangewise.panel_order.tables import PanelTables
 from flangewise.panel_order.way_prices import graph_of
+from flangewise.records import dataclass, replace
 
 Floats = NDArray[np.float64]
 SAME_S = 1e-6

@@ -8,7 +8,6 @@ may come into the plate through the stroke, and no tool, as if these stood along
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -16,6 +15,7 @@ import numpy as np
 from flangewise.clearance import bodies_met
 from flangewise.geometry import Points, SpacePoints
 from flangewise.panel_order.footprints import SAME_MM, crossings, footprint
+from flangewise.records import dataclass
 
 if TYPE_CHECKING:
     from flangewise.panel_order.hit import SpaceHit

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from typing import Literal
 
 from flangewise.panel_order.gauging import PanelGauging
 from flangewise.panel_order.leaving import Leaving
 from flangewise.panel_order.operations import PanelOperation
 from flangewise.punch_die import Mounting, Placed
+from flangewise.records import dataclass, replace
 from flangewise.sequence import BREACH_S, Axis, MadeStep, MoveKind
 
 

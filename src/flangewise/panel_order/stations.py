@@ -7,7 +7,6 @@ import itertools
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -17,6 +16,7 @@ from flangewise.panel_order.layers import Layers
 from flangewise.panel_order.problem import PanelProblem, PanelWay, RowRules
 from flangewise.panel_order.tables import PanelTables
 from flangewise.punch_die import Row, SegmentUse
+from flangewise.records import dataclass
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

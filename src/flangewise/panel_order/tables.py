@@ -7,7 +7,6 @@ hangs on.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -19,6 +18,7 @@ from flangewise.panel_order.pair_table import PairTable
 from flangewise.panel_order.places import BedLine
 from flangewise.panel_order.problem import HitAnswers, PanelProblem, PanelWay
 from flangewise.panel_order.way_prices import WayPrices
+from flangewise.records import dataclass, replace
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

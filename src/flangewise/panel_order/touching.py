@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -21,6 +20,7 @@ from flangewise.panel_order.footprints import SAME_MM, Footprint, footprint
 from flangewise.panel_order.gauging import On
 from flangewise.panel_order.side import SideTouch, side_touch
 from flangewise.panel_order.wings import Wing
+from flangewise.records import dataclass
 
 if TYPE_CHECKING:
     from flangewise.panel_order.hit import SpaceHit

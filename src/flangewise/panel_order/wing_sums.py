@@ -6,7 +6,6 @@ What is known of each face by the states of the bends on its way is read for eve
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +13,7 @@ from numpy.typing import NDArray
 from flangewise.panel_order.lying import lies
 from flangewise.panel_order.problem import PanelProblem
 from flangewise.panel_order.wings import Wing
+from flangewise.records import dataclass
 from flangewise.sequence import Hit as ToolHit, HoldRule, Lying, ToolOption, die_edges_mm
 from flangewise.units import GRAVITY_M_PER_S2
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -19,6 +18,7 @@ from flangewise.clearance import Geometries, Solid, Solids, Stretches, ToolRegio
 from flangewise.geometry import Fold, Frame, Hinge, SpacePoints, Vector, hinge_motion
 from flangewise.panel_order.operations import PanelOperation
 from flangewise.pattern import PanelBlank, hinge_of
+from flangewise.records import dataclass
 
 if TYPE_CHECKING:
     from flangewise.panel_order.lying import Lies

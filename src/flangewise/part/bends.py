@@ -3,7 +3,6 @@
 Another bare angle is read both ways on the floor, so it is a fault whose message shows both spellings.
 """
 
-from dataclasses import dataclass, field
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, model_validator
@@ -11,6 +10,7 @@ from pydantic import BeforeValidator, model_validator
 from flangewise.bend import FULL_FOLD_DEG, Hem
 from flangewise.part import fields, kinds
 from flangewise.part.fields import WantedGauge, shown
+from flangewise.records import dataclass, field
 from flangewise.shop import unfit
 from flangewise.units import trimmed
 

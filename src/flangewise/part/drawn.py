@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from flangewise.bend import Sizes
 from flangewise.drawn import DrawnBlank, DrawnLine
 from flangewise.geometry import Point
 from flangewise.part.bends import WantedBend
 from flangewise.part.panel import BASE, BASE_FACE, SIDES
+from flangewise.records import dataclass
 
 # A line is at the outer end of a face where both its ends come so near to it.
 AT_END_MM = 0.05

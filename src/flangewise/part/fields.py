@@ -7,13 +7,13 @@ import math
 import re
 import unicodedata
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
 
 from pydantic import ValidationError, ValidationInfo, ValidatorFunctionWrapHandler, WrapValidator
 
 from flangewise.faults import LONGEST_SHOWN, nearest
+from flangewise.records import dataclass
 from flangewise.shop import unfit
 from flangewise.units import Gauge, format_length, read_length, trimmed
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,7 +18,7 @@ from flangewise.part.schema import SHAPES, checker, keys_at
 from flangewise.part.values import without_empty
 from flangewise.part.variants import has_sizes, leaf_name, one_alone, variants_of
 from flangewise.reading import LARGEST_BYTES, decoded, read_text, read_yaml
-from flangewise.records import altered
+from flangewise.records import altered, dataclass, fields, replace
 from flangewise.shop import ANY, Shop
 from flangewise.units import Gauge, read_length
 

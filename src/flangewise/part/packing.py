@@ -1,11 +1,11 @@
 """The keys of a part file for its run: the programs of brake and robot, and how the finished parts are packed."""
 
-from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import Field, PlainValidator, WithJsonSchema
 
 from flangewise.part import fields, kinds
+from flangewise.records import dataclass
 
 PackingWay = Literal["stacked", "pairs", "dropped"]
 _FILL = fields.constrained("a share of the box that is filled is above 0 and up to 1")

@@ -5,13 +5,13 @@ marked face up, v outward from the mould line of its bend. On the base it is (x,
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 from flangewise.bend import Sizes
 from flangewise.geometry import Point
 from flangewise.part.bends import WantedBend
 from flangewise.part.model import WantedHole
+from flangewise.records import dataclass
 
 CornerKind = Literal["open", "closed", "lapped"]
 CornerReliefKind = Literal["none", "round", "square"]

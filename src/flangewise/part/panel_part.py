@@ -1,6 +1,5 @@
 """The part that a file with `panel:` or `blank:` makes."""
 
-from dataclasses import dataclass, field
 from typing import Annotated, Any
 
 from pydantic import AfterValidator, BeforeValidator, Field, GetPydanticSchema, WithJsonSchema
@@ -11,6 +10,7 @@ from flangewise.part.drawn import Drawn
 from flangewise.part.model import Card, DrawingTolerances, Sheet
 from flangewise.part.panel import Panel
 from flangewise.part.panel_file import PanelFile
+from flangewise.records import dataclass, field
 from flangewise.shop import ANY
 
 # The file's mapping is checked whole, then made a panel.

@@ -9,12 +9,12 @@ u = (t sin a - v cos a) cot(g/2) + gap / (2 sin(g/2)); for two square ones u = t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from flangewise.geometry import Edge, Frame, Vector
 from flangewise.pattern.walk import EndLine
+from flangewise.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -6,12 +6,12 @@ the left, developed from the start edge. A section is a chain of faces; the same
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 from flangewise.bend import Allowance
 from flangewise.findings import Finding
 from flangewise.geometry import Point, area_mm2
+from flangewise.records import dataclass
 
 HEAVY_KG, LONG_SIDE_MM = 10.0, 1500.0  # what is heavier or longer is not handled alone (common practice)
 

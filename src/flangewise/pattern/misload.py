@@ -7,12 +7,12 @@ part comes out or the mark stands wrong, and nothing stops it. Derived here by s
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 from flangewise.geometry import Point
 from flangewise.part import Part
 from flangewise.pattern.flat_pattern import FlatHole, FlatPattern
+from flangewise.records import dataclass
 
 Way = Literal["turned-180", "over-bed", "over-front", "turned-90", "turned-270", "over-diagonal-1", "over-diagonal-2"]
 TURNED_OVER: frozenset[Way] = frozenset({"over-bed", "over-front", "over-diagonal-1", "over-diagonal-2"})

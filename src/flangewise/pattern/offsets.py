@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from flangewise.findings import Finding, place, refuse
 from flangewise.part import WantedFlange
 from flangewise.pattern.taken import FormedBend
+from flangewise.records import dataclass
 
 # A web shorter than this is none: far under what can be bent, far over rounding.
 LEAST_WEB_MM = 1e-6

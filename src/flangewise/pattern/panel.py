@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 
 from flangewise.findings import Finding, place, refuse
 from flangewise.geometry import (
@@ -28,6 +27,7 @@ from flangewise.pattern.offsets import low_offsets, with_webs
 from flangewise.pattern.panel_checks import finished_findings, flat_findings, ring_findings
 from flangewise.pattern.taken import FormedBend, allowance_findings, taken_by
 from flangewise.pattern.walk import FaceEdge, Hung, Join, walked
+from flangewise.records import dataclass, replace
 from flangewise.shop import Shop
 
 MM3_PER_M3 = 1e9

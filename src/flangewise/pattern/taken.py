@@ -1,7 +1,6 @@
 """What one bend takes of a part: its inside radius, its allowance, the web of an offset."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from flangewise.bend import (
     HEM_K_FACTOR,
@@ -14,6 +13,7 @@ from flangewise.bend import (
 )
 from flangewise.findings import Finding, caution, note, place
 from flangewise.part import WantedBend
+from flangewise.records import dataclass
 
 
 @dataclass(frozen=True)

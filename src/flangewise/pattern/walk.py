@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from flangewise.geometry import Edge, Point, Vertex
 from flangewise.part import WantedFlange
 from flangewise.pattern.taken import FormedBend
+from flangewise.records import dataclass
 
 LEAST_SLOT_MM = 1.0
 

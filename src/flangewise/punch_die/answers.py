@@ -1,7 +1,6 @@
 """One bend answered: the tools chosen, the allowance, the scatter, and every number by its key."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 from typing import Any
 
 from flangewise.bend import Allowance, DrawnSpread, Spread, bend_allowance, measured_allowance, usual_opening_mm
@@ -11,6 +10,7 @@ from flangewise.punch_die.learned import deduction_of, depth_of, learned_notes, 
 from flangewise.punch_die.limits import wants_remedy, with_remedy
 from flangewise.punch_die.offer import at_depth, nothing_offered
 from flangewise.punch_die.pair import BendWish, PunchDie, Stock, Tooling
+from flangewise.records import dataclass, replace
 from flangewise.shop import LearnedDeduction, LearnedDepth, Shop
 from flangewise.words import Phrase, look_up, phrase, say
 

@@ -1,7 +1,6 @@
 """What a bend asks of its tools, the tools there are to choose from, and one punch on one die, judged for one bend."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Literal
 
@@ -9,7 +8,7 @@ from flangewise.bend import AirBend, BendSetup, Learned, Swift
 from flangewise.findings import Finding, place, refused
 from flangewise.geometry import Outline
 from flangewise.part import WantedBend
-from flangewise.records import altered
+from flangewise.records import altered, dataclass, field
 from flangewise.shop import Die, Grain, Machine, Material, Punch, Segment, Shop
 from flangewise.words import Phrase
 

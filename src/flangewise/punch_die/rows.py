@@ -7,10 +7,10 @@ foot alone. Through a gap a flange passes that stands already; the sheet under i
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 from flangewise.punch_die.stations import SegmentUse, left_over, row_sums, segment_texts, segments_mm
+from flangewise.records import dataclass, replace
 from flangewise.shop import Segment
 
 Uses = tuple[SegmentUse, ...]

@@ -11,12 +11,12 @@ first, then the fewest ears (they are kept for boxes), and on the bed the longes
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import NamedTuple
 
 from flangewise.punch_die.limits import off_centre_force_kn
 from flangewise.punch_die.pair import Mounting, Pair, PunchDie
+from flangewise.records import dataclass, replace
 from flangewise.shop import Ear, Machine, Segment
 
 Use = tuple[int, ...]  # how many of each kind of segment are taken, in the order of the kinds

@@ -7,9 +7,9 @@ one needs. What need not go stays. Nothing is moved along the bed: that would be
 
 import itertools
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
 
 from flangewise.queue.on_bed import Bed, Need, Standing, ToolRow
+from flangewise.records import dataclass
 
 Stations = tuple[int, ...]
 """What stands on the bed: the numbers of stations, ascending."""

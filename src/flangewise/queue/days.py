@@ -1,7 +1,8 @@
 """Working days: how many seconds are worked to the end of a day, and on which day a second of work falls."""
 
 import datetime
-from dataclasses import dataclass
+
+from flangewise.records import dataclass
 
 SAME_S = 1e-6
 WEEK = 7

@@ -13,11 +13,11 @@ import heapq
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from flangewise.queue.changing import Change, Changing, Kind, Stations
 from flangewise.queue.on_bed import SAME_MM, Need
 from flangewise.queue.search import SAME_S, ChangesMade, Clock, FoundOrder, QueueSearch
+from flangewise.records import dataclass
 
 Apart = tuple[tuple[float, ...], ...]
 """By how much at least the second lies to the right of the first, the bed's left end before all stations."""

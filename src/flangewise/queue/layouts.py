@@ -2,11 +2,11 @@
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 from flangewise.queue.changing import Kind
 from flangewise.queue.on_bed import SAME_MM, Bed, Standing, ToolRow
 from flangewise.queue.places import Stage, StationPlace
+from flangewise.records import dataclass, replace
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 

@@ -9,11 +9,11 @@ import itertools
 import math
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
 from flangewise.punch_die import SAME_SHUT_HEIGHT_MM, SegmentUse, segments_mm
+from flangewise.records import dataclass
 from flangewise.shop import Machine
 
 # Rounding must not part what is alike.

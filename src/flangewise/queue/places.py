@@ -8,11 +8,11 @@ seconds of that count: `in_places.py` looks for the least that takes.
 import itertools
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 
 from flangewise.queue.changing import Changing
 from flangewise.queue.on_bed import SAME_MM, Bed, Need, Standing
 from flangewise.queue.search import FoundOrder
+from flangewise.records import dataclass, replace
 
 # Ways to place the stations of one stretch that are tried before it is given up.
 MOST_TRIES = 20_000

@@ -8,7 +8,6 @@ from __future__ import annotations
 import datetime
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from flangewise.findings import Finding, caution, note
@@ -19,6 +18,7 @@ from flangewise.queue.layouts import LaidStation, Layout, layouts_of
 from flangewise.queue.on_bed import Bed, ToolRow
 from flangewise.queue.places import StationPlace, Use, placed, stages_of
 from flangewise.queue.search import EXACT, MOST_STATES, SAME_S, Clock, FoundOrder, QueueSearch
+from flangewise.records import dataclass, replace
 from flangewise.words import phrase
 
 if TYPE_CHECKING:

@@ -15,11 +15,11 @@ import itertools
 import math
 import random
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
 
 from flangewise.punch_die import SegmentUse
 from flangewise.queue.changing import Change, Changing, Kind, Stations
 from flangewise.queue.on_bed import Tool
+from flangewise.records import dataclass
 
 # States looked at where there are more kinds than are promised to be exact, and how many are gone on with of a length.
 MOST_STATES, ABREAST = 8_000, 60

@@ -1,9 +1,9 @@
 """The bodies a part can strike, as plain point lists, and the stack a punch and a die make between ram and bed."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from flangewise.geometry import Outline, vee_of_die
+from flangewise.records import dataclass
 from flangewise.shop import Die, Machine, Punch, Shop
 
 Corners = tuple[tuple[float, float], ...]

@@ -6,11 +6,12 @@ proportion to the turn still missing, lies flat on both sides of the arc.
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+
+from flangewise.records import dataclass, replace
 
 Array = NDArray[np.float64]
 

@@ -12,12 +12,12 @@ are tried for every height of the ram on its way up, and joined from neighbour t
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from flangewise.records import dataclass
 from flangewise.replay.bodies import Corners, Solid
 from flangewise.replay.fold import Array, Rings
 from flangewise.replay.stroke import Moments

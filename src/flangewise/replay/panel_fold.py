@@ -7,11 +7,12 @@ the sheet, `up` how far above the sheet's middle.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+
+from flangewise.records import dataclass, replace
 
 Array = NDArray[np.float64]
 Corners = tuple[tuple[float, float], ...]

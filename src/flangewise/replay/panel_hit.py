@@ -2,13 +2,13 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 import shapely
 import shapely.affinity
 
+from flangewise.records import dataclass, replace
 from flangewise.replay.panel_fold import FACE_STEP_MM, Cloud, Lying, PanelNumbers, Wings, cloud_of, motion
 from flangewise.replay.panel_plan import PanelPlanStep
 from flangewise.replay.panel_press import Pressing, turned_up

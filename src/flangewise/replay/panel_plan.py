@@ -2,10 +2,10 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from typing import Any
 
 from flangewise.faults import Fault, Unusable
+from flangewise.records import dataclass, replace
 
 MOST = 1e6
 SEGMENT = re.compile(r"(?P<what>ear|gap)? ?(?P<mm>\d+(\.\d+)?)( left| right)?")

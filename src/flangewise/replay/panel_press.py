@@ -5,10 +5,10 @@ lies under the plates when it is closed.
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from flangewise.records import dataclass
 from flangewise.replay.panel_fold import HEM_DEG, Array, Cloud
 from flangewise.replay.panel_stroke import Side
 

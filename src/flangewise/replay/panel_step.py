@@ -6,10 +6,10 @@ goes down. Source: derived here.
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from flangewise.records import dataclass
 from flangewise.replay.panel_fold import Array, Cloud
 from flangewise.replay.panel_stroke import Side
 

@@ -1,13 +1,13 @@
 """What the replay finds at the stops of a panel's hit: fingers behind, a side stop in front, and what they meet."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from flangewise.findings import Finding, place, refuse
 from flangewise.geometry import Outline
+from flangewise.records import dataclass, replace
 from flangewise.replay.bodies import drawn
 from flangewise.replay.panel_fold import EDGE_STEP_MM, PanelNumbers
 from flangewise.replay.panel_hit import PanelHit

@@ -6,13 +6,13 @@ gives where the arc's centre stands above the die (as for sections, `stroke.Vee`
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Literal, Protocol
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from flangewise.records import dataclass, replace
 from flangewise.replay.bodies import Corners, Solid, Stack
 from flangewise.replay.panel_fold import CONTACT_MM, Array, Cloud, FaceNumbers, PanelNumbers, Wings
 from flangewise.replay.panel_plan import TooledRow

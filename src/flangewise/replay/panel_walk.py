@@ -3,13 +3,13 @@
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from flangewise.findings import Finding, place, refuse, sorted_findings
+from flangewise.records import dataclass
 from flangewise.replay.bodies import Bodies
 from flangewise.replay.panel_fold import Array, Lying, PanelNumbers, Wings, ZoneNumbers, along_bed, wings_of
 from flangewise.replay.panel_hit import COARSE_MM, PRE_BENT_DEG, PanelHit

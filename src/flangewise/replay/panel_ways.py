@@ -8,7 +8,6 @@ looked for, so what is found is a way. Source: derived here.
 import heapq
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -16,6 +15,7 @@ import shapely
 import shapely.affinity
 from numpy.typing import NDArray
 
+from flangewise.records import dataclass
 from flangewise.replay.panel_fold import Array
 from flangewise.replay.panel_stroke import Standing
 

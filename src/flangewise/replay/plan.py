@@ -1,10 +1,10 @@
 """A plan in its JSON shape as steps the replay can walk: read strictly, since a person may have edited it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from typing import Any, Literal, TypeVar, cast
 
 from flangewise.faults import Fault, Unusable
+from flangewise.records import dataclass, field, replace
 
 # The numbers of a step: where each stands in it. `finished_deg` and `bend_to_deg` are included angles.
 IN_STOPS = ("x_mm", "r_mm")

@@ -8,12 +8,12 @@ of the arc's centre above the die top (plane geometry, exact for a circular arc 
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from flangewise.records import dataclass, replace
 from flangewise.replay.bodies import Stack
 from flangewise.replay.fold import (
     Array,

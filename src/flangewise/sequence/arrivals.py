@@ -5,12 +5,12 @@ between the steps of one stretch are no more than those of the whole plan, the o
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
+from flangewise.records import dataclass
 from flangewise.sequence.arrays import Floats, Ints, made_last, sets_without
 from flangewise.sequence.candidates import Presentation
 from flangewise.sequence.feasibility import FeasibilityTable

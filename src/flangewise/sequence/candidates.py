@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Collection
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
+from flangewise.records import dataclass, replace
 from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.moves import EDGE, FLANGE, pose_number
 from flangewise.sequence.seconds import Strokes

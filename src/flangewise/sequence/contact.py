@@ -5,12 +5,12 @@ up; the middle of the sheet on the die is at y = 0 and the die top at y = -t/2.
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from flangewise.clearance import finger_obstacles
 from flangewise.geometry import Path, Points
+from flangewise.records import dataclass
 from flangewise.sequence.arrays import Ints
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.gauging import stop_face_mm

@@ -10,8 +10,8 @@ bend it is sized to); worst case adds sizes, the statistical figure their square
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
+from flangewise.records import dataclass
 from flangewise.sequence.problem import Datum
 
 Terms = dict[tuple[str, int], float]

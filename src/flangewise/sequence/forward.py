@@ -8,10 +8,10 @@ that comes out is the least of all.
 import heapq
 import itertools
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from flangewise.records import dataclass
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.moves import POSES, pose_number
 from flangewise.sequence.search import EPS, Search, Unfolded

@@ -7,13 +7,13 @@ Limits are common practice.
 """
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
 import numpy as np
 
 from flangewise.clearance import Body
+from flangewise.records import dataclass
 from flangewise.sequence.arrays import Bools, Floats
 from flangewise.sequence.problem import HoldRule, Operation, SectionProblem, ToolOption
 from flangewise.units import GRAVITY_M_PER_S2

@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
+from flangewise.records import dataclass, replace
 from flangewise.sequence.arrays import Floats, Ints, sets_without
 from flangewise.sequence.arrivals import Arrivals
 from flangewise.sequence.candidates import Candidate

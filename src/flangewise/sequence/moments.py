@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from flangewise.clearance import Outline, outline_of
 from flangewise.geometry import Path
+from flangewise.records import dataclass
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.placing import part_path, pressed_path

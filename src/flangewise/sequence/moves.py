@@ -5,13 +5,13 @@ or formed face on the stops. Pose number = 4 up + 2 behind + datum.
 """
 
 import itertools
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
 import numpy as np
 
 from flangewise.clearance import ToolStack
+from flangewise.records import dataclass
 from flangewise.sequence.arrays import Floats
 from flangewise.sequence.problem import Costs, ToolOption
 

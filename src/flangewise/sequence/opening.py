@@ -3,7 +3,6 @@
 import itertools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -22,6 +21,7 @@ from flangewise.clearance import (
     way_out,
 )
 from flangewise.geometry import Path, Points
+from flangewise.records import dataclass, replace
 from flangewise.sequence.candidates import Candidate, Exclusion
 from flangewise.sequence.hold import die_edges_mm
 from flangewise.sequence.moves import END, START

@@ -4,11 +4,11 @@ No part, no shop, no table is known here; whoever asks turns them into this.
 """
 
 import math
-from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from flangewise.clearance import Outline, ToolStack
 from flangewise.geometry import Chain
+from flangewise.records import dataclass, field, replace
 from flangewise.sequence.seconds import HitTime
 from flangewise.sequence.watch import UNLIMITED, Watch
 

@@ -11,10 +11,10 @@ is left is searched together.
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
 
 import numpy as np
 
+from flangewise.records import dataclass, replace
 from flangewise.sequence.detail import steps_of
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.forward import Choice, plans_by_cost

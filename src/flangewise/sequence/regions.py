@@ -1,6 +1,5 @@
 """Regions for every hit with every stack offered, made when first asked for and kept for the problem."""
 
-from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -8,6 +7,7 @@ import numpy as np
 
 from flangewise.clearance import LIFT_MM, Movables, Region, Slide, Stroke, ToolStack, slid_region, swept_region
 from flangewise.geometry import Chain, done_angles, section_path
+from flangewise.records import dataclass, field
 from flangewise.sequence.arrays import Floats, Ints
 from flangewise.sequence.candidates import Candidate, Pose
 from flangewise.sequence.problem import Hit, Operation, SectionProblem

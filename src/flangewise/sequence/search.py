@@ -9,11 +9,11 @@ layer it becomes a beam, which may find plans but proves nothing.
 
 import itertools
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
+from flangewise.records import dataclass, field
 from flangewise.sequence.arrays import Bools, Floats, Ints, SumsByState, distinct
 from flangewise.sequence.arrivals import Arrivals
 from flangewise.sequence.candidates import Candidate, Presentation

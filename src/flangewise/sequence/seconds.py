@@ -6,12 +6,12 @@ approach speed + travel at bending speed + dwell + t(back, return). Source: kine
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 
+from flangewise.records import dataclass, replace
 from flangewise.sequence.arrays import Floats, Ints, distinct
 from flangewise.shop import Machine
 

@@ -1,11 +1,11 @@
 """The answer of the search, as plain data."""
 
 import math
-from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from flangewise.clearance import Outline, TiltedWay, ToolStack, outline_of
 from flangewise.geometry import Chain, Path
+from flangewise.records import dataclass
 from flangewise.sequence.hold import BREACH_S, Hold
 from flangewise.sequence.moves import Move
 from flangewise.sequence.problem import Datum

@@ -6,10 +6,10 @@ from the datum tree.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from flangewise.records import dataclass
 from flangewise.sequence.datum import Gauged, leg_terms, legs_measured
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.solution import Gauging, Step

@@ -3,10 +3,9 @@
 On a problem with slack it is the least on any of the blanks.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from flangewise.records import dataclass
 from flangewise.sequence.arrays import Floats, Ints, alike_in, distinct, sets_without
 from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.hold import half_span_mm

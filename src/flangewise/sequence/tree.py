@@ -6,7 +6,6 @@ A node that meets a tool settles all nodes below it.
 """
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 
 from flangewise.clearance import Bits, Forbidden, Geometries, OneByOne, lines_of
 from flangewise.geometry import Chain, zone_points
+from flangewise.records import dataclass
 from flangewise.sequence.arrays import Bools, Floats, Ints, distinct
 from flangewise.sequence.problem import Operation
 

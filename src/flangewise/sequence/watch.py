@@ -3,7 +3,8 @@
 import math
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+
+from flangewise.records import dataclass, replace
 
 # What is being searched: names and values that stand until they are told anew.
 Tell = Callable[..., None]

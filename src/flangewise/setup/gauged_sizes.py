@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from flangewise.bend import linear_tolerance_mm
 from flangewise.findings import place
@@ -16,6 +15,7 @@ from flangewise.geometry import Edge, Point, edges_of
 from flangewise.panel_order import PanelStep, Source, SourceTerms, cut_edge, line_terms, offset_mm, summed
 from flangewise.part import BASE, BASE_FACE, Panel, PanelPart
 from flangewise.pattern import BendZone, FlatFace, PanelBlank
+from flangewise.records import dataclass
 from flangewise.sequence import Tolerances
 from flangewise.setup.step import Correction
 from flangewise.words import Phrase

@@ -2,13 +2,13 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Literal, Protocol
 
 from flangewise.findings import Finding, caution, note, place, refuse
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import NEAR_SHARE, Station, concentrated_kn_per_m, off_centre_force_kn
+from flangewise.records import dataclass, replace
 from flangewise.sequence import (
     PlanPrice,
     SectionProblem,

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from flangewise.findings import Finding, caution, note, sorted_findings
 from flangewise.geometry import Point
@@ -16,6 +15,7 @@ from flangewise.panel_order import PanelMove, PanelStep
 from flangewise.part import WantedBend
 from flangewise.pattern import PanelBlank
 from flangewise.punch_die import Station, expected_spread
+from flangewise.records import dataclass
 from flangewise.setup.ram import LONG_LEG_MM, open_height, stroke_findings
 from flangewise.setup.seconds import cycle_s, handled, hit_s, side_exit
 from flangewise.setup.set_up import ram_settings, stroke_s, told_once

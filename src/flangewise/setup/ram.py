@@ -8,11 +8,11 @@ load of a hit; the crowning is to take that out. Common practice.
 """
 
 import math
-from dataclasses import dataclass
 
 from flangewise.bend import BeamPlate, BedLoad, bed_deflection, ram_speed_for_tip_mm_per_s, stroke, tip_speed_factor
 from flangewise.findings import Finding, caution, note, refuse
 from flangewise.punch_die import PunchDie
+from flangewise.records import dataclass
 from flangewise.sequence import MadeStep
 from flangewise.setup.work import PlannedHit, Work
 from flangewise.shop import Beam, Handler, Machine

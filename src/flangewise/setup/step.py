@@ -1,6 +1,5 @@
 """What the setter keys in, hit by hit, as frozen data; and the same as the contract writes it."""
 
-from dataclasses import dataclass
 from itertools import chain
 from typing import Any, Literal
 
@@ -9,6 +8,7 @@ from flangewise.clearance import TiltedWay
 from flangewise.findings import Finding
 from flangewise.part import Face
 from flangewise.punch_die import PunchDie, Station, segment_texts
+from flangewise.records import dataclass
 from flangewise.sequence import Datum, Hold
 from flangewise.setup.ram import Crowned, OpenHeight, RamSpeed
 from flangewise.setup.work import HitKind, PlannedHit

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from flangewise.bend import angle_tolerance_deg, linear_tolerance_mm
 from flangewise.findings import place
 from flangewise.part import Part, WantedBend
 from flangewise.punch_die import Mounting, PunchDie, Station
+from flangewise.records import dataclass
 from flangewise.sequence import Step
 from flangewise.shop import Handler, Machine
 from flangewise.words import Phrase

@@ -6,7 +6,6 @@ The sheet computes none of it. None stands for a value that cannot be computed, 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, Protocol, TypeAlias
 
 from flangewise.clearance import Body, Outline
@@ -14,6 +13,7 @@ from flangewise.findings import Finding
 from flangewise.part import Part
 from flangewise.pattern import BendZone, FlatFace, FlatPattern
 from flangewise.punch_die import Mounting, Station
+from flangewise.records import dataclass
 from flangewise.sequence import StrokeMoment
 from flangewise.setup import Load, Setup, SetupStep
 from flangewise.shop import Handler, Machine, Material

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from functools import partial
 
 from markupsafe import Markup, escape
 
+from flangewise.records import dataclass, field, replace
 from flangewise.sheet.data import Identity, SheetData
 from flangewise.sheet.family_lines import MOST_NAMED, By, line_words, merged_lines
 from flangewise.sheet.leaf import most_pages

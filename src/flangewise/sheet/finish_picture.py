@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from flangewise import drawing as draw
 from flangewise.pattern import FlatPattern
+from flangewise.records import dataclass, replace
 from flangewise.sheet.data import Flat, Point, Profile, SheetData
 from flangewise.sheet.loading_view import on_leg, rim_of
 from flangewise.sheet.wording import Wording

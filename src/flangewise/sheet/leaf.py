@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 
+from flangewise.records import dataclass, replace
 from flangewise.sheet.data import SheetData
 from flangewise.sheet.heights import (
     BOXES_MM,

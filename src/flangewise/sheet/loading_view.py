@@ -4,12 +4,12 @@ The part is a section drawn out along the bed, so seen from above it is a set of
 has one scale, and is broken along or across where it is long and bare.
 """
 
-from dataclasses import dataclass
 from typing import Literal
 
 from flangewise.clearance import Outline
 from flangewise.drawing import SCALES as ROUND_SCALES, Box, Ruler, arc_points, between, ruler, unbroken
 from flangewise.pattern import BendZone, FlatHole, FlatPattern
+from flangewise.records import dataclass
 from flangewise.sheet.data import Flat, Point, SheetStep
 
 BendState = Literal["active", "later", "formed"]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -10,6 +9,7 @@ from flangewise.panel_order import PanelStep
 from flangewise.part import PanelPart
 from flangewise.pattern import BendZone, PanelBlank
 from flangewise.punch_die import Mounting
+from flangewise.records import dataclass
 from flangewise.setup import PanelSize, SetupStep, panel_step, words_before
 from flangewise.sheet.data import Printed
 from flangewise.words import Phrase

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 
 from flangewise import drawing as draw
+from flangewise.records import dataclass, replace
 from flangewise.sheet.heights import (
     KEPT_MM,
     READ_MM,

@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from flangewise import drawing as draw
 from flangewise.geometry import Vertex, drawn_out
 from flangewise.pattern import BendZone, Blank, FlatHole, FlatPattern, PanelBlank, load_mark_mm
+from flangewise.records import dataclass
 from flangewise.sheet.data import Point
 from flangewise.sheet.wording import Wording
 

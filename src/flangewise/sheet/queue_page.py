@@ -6,11 +6,11 @@ Computes nothing: order, places and minutes come with the queue.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from flangewise import drawing as draw
 from flangewise.punch_die import segment_texts
 from flangewise.queue import LaidStation, Layout, Queue, QueuedJob, ToolRow
+from flangewise.records import dataclass
 from flangewise.sheet.data import Identity
 from flangewise.sheet.record import Record
 from flangewise.sheet.render import PAPERS, Printing, count_words, pdf_of, template

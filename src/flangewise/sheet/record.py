@@ -5,9 +5,11 @@ import hashlib
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
+
+from flangewise.records import dataclass
 
 RECORD_NAME = "flangewise-record"
 RECORD_MARK = b"flangewise-record:"

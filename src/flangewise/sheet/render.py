@@ -7,7 +7,6 @@ finished sheet carries a record of the hash it was made from, so no list of shee
 import datetime
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
 from functools import cache, partial
 from pathlib import Path
 from typing import Any
@@ -16,6 +15,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from flangewise.drawing import svg
+from flangewise.records import dataclass, replace
 from flangewise.sheet.bed_picture import bed_picture
 from flangewise.sheet.blank_picture import blank_picture
 from flangewise.sheet.code import code_picture, identity_text

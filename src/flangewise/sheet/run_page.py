@@ -6,7 +6,6 @@ It follows the pages by which the machine is set up and the first piece is bent 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from flangewise import drawing as draw
 from flangewise.handling import (
@@ -28,6 +27,7 @@ from flangewise.handling import (
     turned,
     without_cell,
 )
+from flangewise.records import dataclass
 from flangewise.sheet.data import Point, Printed, SheetData
 from flangewise.sheet.heights import SIGN_MM, SMALL_MM, STRONG_MM, height_of, lines_of
 from flangewise.sheet.marks import bend_mark

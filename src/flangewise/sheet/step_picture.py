@@ -5,10 +5,10 @@ and a stop that stands far off is drawn in a strip of its own, beyond a break.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 from flangewise import drawing as draw
 from flangewise.clearance import Body, Outline
+from flangewise.records import dataclass, replace
 from flangewise.sheet.data import Point, SheetStep
 from flangewise.sheet.loading_view import reach
 from flangewise.sheet.wording import Wording

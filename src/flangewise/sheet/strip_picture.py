@@ -10,10 +10,10 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from flangewise import drawing as draw
+from flangewise.records import dataclass
 from flangewise.sheet.data import Gripped, Point, Profile, SheetStep
 from flangewise.sheet.marks import bend_mark, ringed
 from flangewise.sheet.wording import Wording

@@ -5,10 +5,10 @@ the machine, across and down from the die's centre and top, so that a view is a 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from flangewise import drawing as draw
 from flangewise.clearance import Body, Outline
+from flangewise.records import dataclass
 from flangewise.sequence import StrokeMoment
 from flangewise.sheet.data import SheetStep
 from flangewise.sheet.wording import Wording

@@ -5,10 +5,11 @@ computes nothing but how far a reading is off its nominal value.
 """
 
 from collections.abc import Iterator
-from dataclasses import astuple, dataclass, replace
+from dataclasses import astuple
 from pathlib import PurePath
 from typing import Any
 
+from flangewise.records import dataclass, replace
 from flangewise.setup import SetupStep
 from flangewise.sheet.data import AnySheet, AnyStep, Identity, Measure, SheetData
 from flangewise.sheet.marks import bend_mark

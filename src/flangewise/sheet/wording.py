@@ -7,10 +7,10 @@ Numbers have the decimal sign of the language, and thousands are never set apart
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from flangewise.part import Part
+from flangewise.records import dataclass
 from flangewise.sheet.marks import with_marks
 from flangewise.shop import Machine
 from flangewise.units import DEPTH_INCH_DIGITS, KN_PER_TON, MM_PER_INCH, degrees_minutes, trimmed, with_comma, written

@@ -6,7 +6,6 @@ that nothing was measured for borrows from the material. What all rows amount to
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from typing import TypeVar
 
 from flangewise.bend import (
@@ -20,6 +19,7 @@ from flangewise.bend import (
     prior_state,
     shrunken_mean,
 )
+from flangewise.records import dataclass
 from flangewise.shop.measured import MeasuredBends, MeasuredRow
 from flangewise.words import Phrase, phrase
 

@@ -3,12 +3,12 @@
 import shutil
 import tempfile
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any, NoReturn, TypeVar
 
 from flangewise.faults import Fault, Unusable, name_fits
+from flangewise.records import dataclass, field
 from flangewise.shop.boxes import PartsBox
 from flangewise.shop.defaults import ANY, Defaults
 from flangewise.shop.machines import Handler, Machine

@@ -9,12 +9,12 @@ import io
 import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
 from typing import Annotated, get_type_hints
 
 from flangewise.faults import Fault, Unusable, name_fits
+from flangewise.records import dataclass, fields
 from flangewise.units import trimmed
 
 # What a spreadsheet takes for a formula when a cell begins with it.

@@ -5,12 +5,13 @@ checked ones, field by field.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import cache, partial
 from typing import Any, TypeVar
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
+
+from flangewise.records import dataclass
 
 ModelT = TypeVar("ModelT", bound=BaseModel)
 Context = Mapping[str, Any]

@@ -1,12 +1,12 @@
 """A piece that was bent and measured: what was wanted, what was set, what came out. Plain numbers by bend and leg."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from flangewise.bend import TWO_SIDED_95, Sizes
 from flangewise.findings import Finding, place
 from flangewise.punch_die import Model
+from flangewise.records import dataclass
 from flangewise.sequence import Gauged, changes_against, leg_terms, stop_changes, stop_effects
 from flangewise.words import Phrase
 

@@ -3,12 +3,12 @@
 import fcntl
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
 from flangewise.bend import bend_at_depth, outside_more_mm
 from flangewise.faults import Fault, Unusable
 from flangewise.punch_die import Pair
+from flangewise.records import dataclass
 from flangewise.shop import MeasuredRow, Shop, added_text, measured_text, parse_measured, text_of
 from flangewise.tryout.correct import is_suspect
 from flangewise.tryout.piece import BendCorrection, Corrections, TriedBend, TriedPiece
