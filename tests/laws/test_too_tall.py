@@ -16,9 +16,10 @@ from flangewise.jobs.shut import _on_blank
 from flangewise.part import Part, read_part
 from flangewise.pattern import NoBlank
 from flangewise.sequence.candidates import Candidate, Exclusion
-from flangewise.sequence.opening import opening_at, too_tall
+from flangewise.sequence.opening import opening_at
 from flangewise.sequence.problem import SectionProblem, first_bend_up
 from flangewise.sequence.regions import Shapes, side_up
+from flangewise.sequence.upright import too_tall
 from flangewise.shop import load_shop
 
 SHOP = load_shop()

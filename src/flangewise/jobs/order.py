@@ -44,22 +44,19 @@ from flangewise.sequence import (
     solve,
 )
 
-# So many blanks are searched; where more could still come in below the best plan, it is not proven.
-MOST_BLANKS = 120
-# With a gripper each of them takes longer: its grips are looked at.
-MOST_GRIPPED = 24
+# So many blanks are searched, with a gripper fewer, since its grips are looked at; where more could still come in below
+# the best plan, it is not proven.
+MOST_BLANKS, MOST_GRIPPED = 120, 24
 # So many choices of blanks, many or few together, are bounded; then no more is known than of the least that is left.
 MOST_BOXES = 6_000
 # After so many the best blank of those in hand is searched too, for a plan to hold them against.
 FEW_BOXES = 8
-# So many of the blanks that one pair makes for all bends are looked at before many are bounded together.
-FEW_ALONE = 2
+# Of the blanks that one pair makes for all bends so many are looked at before many are bounded together, and in all.
+FEW_ALONE, MOST_ALONE = 2, 24
 # What is known of choices of blanks: what those they came from weigh at least, or they by themselves.
 NEW, BOUNDED = 0, 1
 # Where a blank could not be settled, so many others are searched for a plan.
 FEW_BLANKS = 6
-# So many blanks that one pair makes for all bends are.
-MOST_ALONE = 24
 # Of the time left, what the blank of the best pairs may take before the others are looked at.
 FIRST_SHARE = 0.5
 
@@ -94,8 +91,7 @@ def find_order(
         return _as_proven(best, math.inf)
     best = best if enough else _least_of_all(best, by_blank, below_s)
     # With the pairs that were left out there may be a plan, though none that weighs less.
-    is_known = left is None or best.solution.feasible is not False
-    return best if is_known else _not_proven(best, below_s)
+    return _not_proven(best, below_s) if left is not None and best.solution.feasible is False else best
 
 
 def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: float) -> Job:
@@ -222,7 +218,7 @@ class _Boxes:
             if not opened or opened[0][0] >= self.below_s - SAME_COST:
                 return
             known, state, is_alone, box = heapq.heappop(opened)
-            if any(all(map(_holds, wide, box)) for wide in settled):
+            if any(all(set(few) <= set(all_of) for all_of, few in zip(wide, box, strict=True)) for wide in settled):
                 continue
             if self._job.watch.over() or count > MOST_BOXES:
                 yield known, None
@@ -295,11 +291,6 @@ class _Boxes:
         own = options_of(self._by_blank, box)
         often, more_s = self._changes.counted(own)
         return often, self._changes.least_s(own), more_s
-
-
-def _holds(wide: Sequence[int], narrow: Sequence[int]) -> bool:
-    """Whether numbers are all among others."""
-    return set(narrow) <= set(wide)
 
 
 def _as_proven(best: Job, bound: float) -> Job:

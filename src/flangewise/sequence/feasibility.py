@@ -12,15 +12,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.clearance import Forbidden, OneByOne, Region, Shrunk, shrunk_machine
-from flangewise.sequence.arrays import Bools, Floats, Ints, distinct, without
+from flangewise.sequence.arrays import Bools, Floats, Ints, distinct, sets_without, without
 from flangewise.sequence.candidates import Candidate, Exclusion, Pose, Presentation
 from flangewise.sequence.moves import END, START
-from flangewise.sequence.opening import too_tall
 from flangewise.sequence.problem import Hit, SectionProblem
 from flangewise.sequence.regions import MadeTable, Shapes, Sides
 from flangewise.sequence.step_prices import StepPrices
 from flangewise.sequence.stroke_prices import least_of
 from flangewise.sequence.tree import FREE, MEETS, UNKNOWN, WingTree
+from flangewise.sequence.upright import too_tall
 
 if TYPE_CHECKING:
     from flangewise.sequence.arrivals import Arrivals
@@ -266,24 +266,22 @@ class FeasibilityTable(StepPrices):
         if self._is_each_held:
             least_s = least_of(self.made_s(made, sets))
         elif not self._is_whole:
-            least_s = least_of(self.made_s(made.apart, sets))
+            least_s = least_of(self.made_s(made.apart, sets)) + self._caught_more_s(made, sets)
         else:
             kept, key = self.shapes.least_made_s, (made.pose, made.options.tobytes())
             if key not in kept:
-                kept[key] = self.least_made_s(made)
+                every = sets_without(made.operation, len(self.problem.operations))
+                kept[key] = self.least_made_s(made) + self._caught_more_s(made, every)
             least_s = kept[key][without(made.operation, sets)]
-        least: Floats = handled + (made.own_s.min() + least_s + self._caught_more_s(made, sets))[:, None]
+        least: Floats = handled + (made.own_s.min() + least_s)[:, None]
         return least
 
     def _caught_more_s(self, made: Presentation, sets: Ints) -> Floats:
-        """What a step takes at least more for being caught: it is slid off, or tilted, which takes no less.
-
-        Not where each choice is priced by itself: the least of them may be another.
-        """
+        """What a step takes at least more for being caught: it is slid off, or tilted, which takes no less."""
         more_s, is_caught = np.zeros(len(sets)), self._caught(made, sets)
         some = np.flatnonzero(is_caught.all(axis=0))
-        if len(some) and not self.is_each_apart:
-            made_s = self.made_s(made.apart, sets[some])
+        if len(some):
+            made_s = super().made_s(made.apart, sets[some])
             slid_s = made_s + self.slid_more_s(made.apart, self.at(made, sets[some]))
             more_s[some] = least_of(slid_s) - least_of(made_s)
         return more_s

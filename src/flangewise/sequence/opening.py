@@ -2,7 +2,6 @@
 
 import itertools
 import math
-from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -15,26 +14,22 @@ from flangewise.clearance import (
     Tilting,
     WayOut,
     least_lift_mm,
-    movables,
     pulls_out,
-    tallest_gap_mm,
     way_out,
 )
 from flangewise.geometry import Path, Points
 from flangewise.records import dataclass, replace
-from flangewise.sequence.candidates import Candidate, Exclusion
+from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.hold import die_edges_mm
-from flangewise.sequence.moves import END, START
+from flangewise.sequence.moves import START
 from flangewise.sequence.placing import FLAT, FULL, part_path, wing_paths
-from flangewise.sequence.problem import Hit, SectionProblem
+from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import Shapes, stroke_of
 from flangewise.sequence.solution import OpeningReason, Tilted
 
 UNLIMITED_MM = 600.0
 SLIDE_MM = 10.0
 FLAT_MM = 1e-6
-# An upright heading has no greater cosine.
-LEVEL = 1e-9
 # An offset or a hem is pressed hard between its tools: so much of it may seem to lie in them.
 PRESSED_MM = 0.3
 # A tilted way found with the ram all the way up is looked for with less: so much of what it opens over a straight pull.
@@ -42,8 +37,6 @@ SHARES = (0.0, 0.25, 0.5, 0.75)
 
 # So many bends to a side are looked at for what keeps a part from leaving.
 MOST_BESIDE = 4
-# So much longer than any gap is surely longer: tools and part are drawn within a few hundredths.
-SURELY_MM = 0.2
 
 
 @dataclass(frozen=True)
@@ -128,70 +121,6 @@ def caught_by(problem: SectionProblem, way: Candidate, done: int, *, shapes: Sha
             if not any(out.open_at(lift * GRID_MM) for lift in (likely, most, *range(1, most + 1))):
                 return sum(1 << each for each in range(low, high + 1) if each != way.operation)
     return None
-
-
-def too_tall(problem: SectionProblem, *, shapes: Shapes) -> Iterator[Exclusion]:
-    """What cannot be brought in level because something stands upright behind that is longer than the tools open.
-
-    Of few bends in a row beside an operation, whatever else is bent; with slack, on every blank.
-    """
-    for index, operation in enumerate(problem.operations):
-        # The gap is no less than the tools open: it need not be known where nothing is as long as that.
-        opens_mm = min((_opens_mm(option.hits) for option in operation.options), default=math.inf)
-        if not any(next(_uprights(problem, index, behind, opens_mm), None) for behind in (START, END)):
-            continue
-        gaps_mm = [_tallest_gap_mm(option.hits, shapes) for option in operation.options]
-        for behind in (START, END):
-            for mask, value, upright_mm in _uprights(problem, index, behind, min(gaps_mm, default=math.inf)):
-                caught = [number for number, gap_mm in enumerate(gaps_mm) if gap_mm < upright_mm]
-                for option in (None,) if len(caught) == len(gaps_mm) else caught:
-                    yield Exclusion(index, mask, value, option, behind, is_caught=True)
-
-
-def _opens_mm(hits: tuple[Hit, ...]) -> float:
-    """How far the tools of one swing open, if that is limited."""
-    limit_mm = hits[0].stack.open_limit_mm if len(hits) == 1 and hits[0].kind == "swing" else None
-    return math.inf if limit_mm is None else limit_mm
-
-
-def _tallest_gap_mm(hits: tuple[Hit, ...], shapes: Shapes) -> float:
-    if math.isinf(opens_mm := _opens_mm(hits)):
-        return opens_mm
-    if (key := id(hits[0].stack)) not in shapes.gaps_mm:
-        shapes.gaps_mm[key] = tallest_gap_mm(_tools(hits[0], shapes), opens_mm)
-    return shapes.gaps_mm[key]
-
-
-def _uprights(problem: SectionProblem, index: int, behind: int, gap_mm: float) -> Iterator[tuple[int, int, float]]:
-    """Bends beside an operation, as a set and those of it that are bent, with which something longer than a gap stands
-    upright behind, and how long it is at least on any blank.
-
-    Heading and how far in front at most are followed outward from the flat face beside the bend. A zone that turns back
-    comes forward by no more than its sheet.
-    """
-    chain, operations, slack = problem.chain, problem.operations, problem.slack
-    step, further = (-1, 0) if behind == START else (1, 1)
-    if (zones := operations[index].zones)[1:]:
-        return
-    off_mm = slack[index].beside_mm if slack else 0.0
-    todo = [(index, 0, 0, 0.0, -chain.flats_mm[zones[0] + further], 0.0, off_mm)]
-    while todo:
-        at, mask, value, heading_deg, ahead_mm, straight_mm, off_mm = todo.pop()
-        at += step
-        is_last = not 0 <= at < len(operations)
-        if not is_last and slack:
-            off_mm += slack[at].shape_mm
-        cos = math.cos(math.radians(heading_deg))
-        if abs(cos) < LEVEL and ahead_mm + off_mm < 0 and straight_mm - off_mm - SURELY_MM > gap_mm:
-            yield mask, value, straight_mm - off_mm - SURELY_MM
-        elif not is_last and mask.bit_count() < MOST_BESIDE and not operations[at].zones[1:]:
-            (zone,) = operations[at].zones
-            zone_mm, flat_mm = chain.zones_mm[zone], chain.flats_mm[zone + further]
-            flat = (heading_deg, ahead_mm - (zone_mm + flat_mm) * cos, straight_mm + zone_mm + flat_mm)
-            turned_deg = heading_deg + chain.turns_deg[zone]
-            turned = math.cos(math.radians(turned_deg))
-            bent = (turned_deg, ahead_mm + (zone_mm if min(cos, turned) < -LEVEL else 0.0) - flat_mm * turned, flat_mm)
-            todo += [(at, mask | 1 << at, value, *flat, off_mm), (at, mask | 1 << at, value | 1 << at, *bent, off_mm)]
 
 
 def pulls_straight(
@@ -330,18 +259,12 @@ def _moments(problem: SectionProblem, way: Candidate, done: int, shapes: Shapes)
 def _moment(problem: SectionProblem, way: Candidate, done: int, shapes: Shapes, *, hit: int, share: float) -> _Moment:
     struck = problem.operations[way.operation].options[way.option].hits[hit]
     return _Moment(
-        _tools(struck, shapes),
+        shapes.tools_of(struck.stack),
         part_path(problem, way, done, hit=hit, share=share),
         problem.chain.thickness_mm,
         nose_mm(problem, way, hit=hit, share=share),
         CONTACT_MM if struck.kind == "swing" else PRESSED_MM,
     )
-
-
-def _tools(hit: Hit, shapes: Shapes) -> Movables:
-    if id(hit.stack) not in shapes.tools:
-        shapes.tools[id(hit.stack)] = movables(hit.stack.bodies)
-    return shapes.tools[id(hit.stack)]
 
 
 def _reason(problem: SectionProblem, way: Candidate, done: int) -> tuple[OpeningReason, int | None]:

@@ -30,10 +30,8 @@ from flangewise.sequence.stations import Stations
 from flangewise.sequence.why import blockers_of
 
 # Beyond so many operations beams look for a plan first, a narrow one and a wider one, whose cost the exact search need
-# not exceed.
-SMALL, BEAM, NARROW = 12, 300, 4
-# So many sets of tools are tried for that plan.
-MOST_FIRST = 2
+# not exceed; so many sets of tools are tried for it.
+SMALL, BEAM, NARROW, MOST_FIRST = 12, 300, 4, 2
 # A bound taken from a beam is raised by as much when nothing that holds comes in below it.
 MORE_SHARE, MORE_S = 0.1, 4.0
 # So many beginnings of plans are followed before the answer stays with a gap.
@@ -135,9 +133,10 @@ class _AllTools:
 
     def _least(self, below_s: float) -> Found:
         best = tuple(frozenset((int(np.argmin(extra)),)) for extra in self._extra)
-        if self._is_no_less(below_s):
+        is_many, is_hasty = len(self._options) > SMALL, math.isinf(below_s) or self._any_plan or self._quick
+        if is_many and not is_hasty and self._floor(self._every, bodies=True, upper=below_s) >= below_s - SAME_COST:
             return Found(None, math.inf, below_s, Search(self._feasibility, best), Unfolded((), math.inf, (), 0))
-        first, whole = self._first_plan(best, below_s)
+        first, whole = self._first_plan(best, below_s) if is_many else (None, None)
         cost = below_s if first is None else min(below_s, first.cost)
         if first is not None and (self._quick or (first.plan is not None and self._any_plan)):
             return replace(first, bound=0.0)
@@ -150,7 +149,6 @@ class _AllTools:
             return found
         if found.plan is not None and self._any_plan:
             return replace(found, bound=0.0)
-        # With a plan at hand few sets can still be part of a cheaper one.
         cost = min(found.cost, below_s)
         bare = self._floor(self._every, bodies=False, upper=cost)
         if found.plan is None and not math.isinf(bare):
@@ -171,11 +169,9 @@ class _AllTools:
         used = {each[row] for each, rows in zip(self._stations, mixed, strict=True) for row in rows}
         if not all(mixed) or len(used) == 1:
             return found
-        if any(
-            self._floor(some, bodies=True, upper=cost) + self._change >= cost - SAME_COST
-            for some in (self._every, mixed)
-        ):
-            return found
+        for some in (self._every, mixed):
+            if self._floor(some, bodies=True, upper=cost) + self._change >= cost - SAME_COST:
+                return found
         if self._over():
             return replace(found, bound=min(bare, cost))
         return _better(found, self._within(mixed, cost))
@@ -187,17 +183,9 @@ class _AllTools:
     def _within(self, tools: Tools, upper: float, *, width: int | None = None) -> Found:
         return least_plan(Search(self._feasibility, tools), self._plan_check, upper=upper, width=width)
 
-    def _is_no_less(self, below: float) -> bool:
-        """Whether of many operations no plan costs less than one at hand, whatever tools it takes."""
-        if len(self._options) <= SMALL or math.isinf(below) or self._any_plan or self._quick:
-            return False
-        return self._floor(self._every, bodies=True, upper=below) >= below - SAME_COST
-
-    def _first_plan(self, best: Tools, below: float) -> tuple[Found | None, Found | None]:
+    def _first_plan(self, best: Tools, below: float) -> tuple[Found, Found | None]:
         """For many operations what beams find with the first tools with which there is a plan; and what they find with
         the best tools, where they have given up no set that could cost less: such a beam was none."""
-        if len(self._options) <= SMALL:
-            return None, None
         # Where it need only weigh less than a plan at hand, the wider beam is narrow enough.
         width, whole = BEAM if math.isfinite(below) else NARROW, None
         for tools in list(dict.fromkeys((best, *(tools for _, tools in self._sets_for_all()))))[:MOST_FIRST]:
@@ -232,7 +220,7 @@ def least_plan(search: Search, plan_check: PlanCheck, *, upper: float = math.inf
 
     Without one, a beam may give a first bound for many operations: it is raised until what comes in below it holds.
     """
-    limits, limit, over = search.feasibility.problem.limits, upper, search.feasibility.problem.limits.watch.over
+    limit, over = upper, (limits := search.feasibility.problem.limits).watch.over
     if search.count > SMALL and math.isinf(upper) and width is None:
         limit = search.unfold(width=BEAM, over=over).cost
     bound = 0.0
@@ -243,8 +231,7 @@ def least_plan(search: Search, plan_check: PlanCheck, *, upper: float = math.inf
         bound = max(bound, min(known, limit))
         if plan is not None:
             return Found(plan, reached, min(reached, max(bound, known)), search, table)
-        again = plan_check.learned()
-        if not again:
+        if not plan_check.learned():
             if math.isinf(limit) or limit >= upper or math.isfinite(known):
                 exhausted = math.isinf(reached) and math.isinf(table.dropped)
                 return Found(None, math.inf, upper if exhausted else bound, search, table)

@@ -5,7 +5,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flangewise.clearance import LIFT_MM, Movables, Region, Slide, Stroke, ToolStack, slid_region, swept_region
+from flangewise.clearance import (
+    LIFT_MM,
+    Movables,
+    Region,
+    Slide,
+    Stroke,
+    ToolStack,
+    movables,
+    slid_region,
+    swept_region,
+)
 from flangewise.geometry import Chain, done_angles, section_path
 from flangewise.records import dataclass, field
 from flangewise.sequence.arrays import Floats, Ints
@@ -145,6 +155,12 @@ class Shapes:
         self.contacts: dict[tuple[Candidate, int, int], StopContact] = {}
         # How near tools and machine come in a step of a plan; None where nothing counts.
         self.clearances_mm: dict[tuple[Candidate, int], float | None] = {}
+
+    def tools_of(self, stack: ToolStack) -> Movables:
+        """A stack as the way out needs it, cut up once."""
+        if id(stack) not in self.tools:
+            self.tools[id(stack)] = movables(stack.bodies)
+        return self.tools[id(stack)]
 
 
 def leg_is_at_end(chain: Chain, operation: Operation) -> bool:
