@@ -81,3 +81,4 @@ from .stop_effect import (
     stop_effects as stop_effects,
 )
 from .watch import UNLIMITED as UNLIMITED, Watch as Watch, watch_for as watch_for
+from .why import MOST_REASONS as MOST_REASONS
