@@ -240,24 +240,25 @@ class Shrunk:
         self.keep_mm, self._deep_mm = max(keep_mm, 0.0), DEEP_STEP_MM * math.ceil(max(-keep_mm, 0.0) / DEEP_STEP_MM)
 
     @cached_property
-    def is_machine(self) -> bool:
-        """Whether it is of the machine's own bodies, not of the tools."""
-        return self._seen[0][0].sweeps[0].name in MACHINE
+    def name(self) -> str:
+        """The body's."""
+        return self._seen[0][0].sweeps[0].name
 
-    @property
+    @cached_property
     def drawn(self) -> Geometries:
         """What is met by all that comes as near to it as `keep_mm`."""
-        shapes: Geometries = self._tree.geometries
-        return shapes
+        if len(self._seen) == 1:
+            ((region, moved_mm),) = self._seen
+            bodies = region.sweeps[0].inside(self._deep_mm, moved_mm)
+        else:
+            bodies = shapely.buffer(_in_all(self._seen), -self._deep_mm) if self._deep_mm else _in_all(self._seen)
+        return np.asarray(bodies[~shapely.is_empty(bodies)])
 
     @cached_property
     def _tree(self) -> shapely.STRtree:
-        if len(self._seen) == 1:
-            ((region, moved_mm),) = self._seen
-            return region.inside_tree(self._deep_mm, moved_mm)
-        bodies = _in_all(self._seen)
-        bodies = shapely.buffer(bodies, -self._deep_mm) if self._deep_mm else bodies
-        return shapely.STRtree(bodies[~shapely.is_empty(bodies)])
+        if len(self._seen) > 1:
+            return shapely.STRtree(self.drawn)
+        return self._seen[0][0].inside_tree(self._deep_mm, self._seen[0][1])
 
     def strikes(self, lines: Geometries) -> NDArray[np.bool_]:
         """For each line: does it surely meet all the regions."""
@@ -265,11 +266,11 @@ class Shrunk:
 
     @cached_property
     def box_mm(self) -> tuple[Points, Points]:
-        """Least and greatest coordinates: what lies in all lies in the box of each."""
-        boxes = np.array([region.sweeps[0].box_mm for region, _ in self._seen])
-        boxes[:, :, 0] -= np.array([[moved] for _, moved in self._seen])
-        low, high = boxes[:, 0] - COARSE_MM, boxes[:, 1] + COARSE_MM
-        return np.max(low, axis=0) - self.keep_mm, np.min(high, axis=0) + self.keep_mm
+        """Least and greatest coordinates, and somewhat more."""
+        if len(self._seen) > 1:
+            return _box_about([(_box_mm(self.drawn), 0.0)], self.keep_mm)
+        ((region, moved_mm),) = self._seen
+        return _box_about([(region.sweeps[0].box_mm, moved_mm)], self.keep_mm + COARSE_MM)
 
 
 @lru_cache(maxsize=4096)

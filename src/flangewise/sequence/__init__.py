@@ -60,7 +60,7 @@ from .proof import (
 from .regions import Shapes as Shapes, stroke_of as stroke_of
 from .runners import runner_ups as runner_ups
 from .seconds import HitTime as HitTime, Swing as Swing, travel_s as travel_s
-from .shut import InTheWay as InTheWay
+from .shut import OF_ALL as OF_ALL, OF_KNOWN as OF_KNOWN, InTheWay as InTheWay
 from .solution import (
     Blocker as Blocker,
     FoldedSection as FoldedSection,
