@@ -7,7 +7,6 @@ from dataclasses import replace
 from functools import cached_property
 
 from flangewise.jobs.blanks import (
-    LONG_MM,
     Alike,
     Box,
     beside_mm,
@@ -35,6 +34,8 @@ FEW_IN_RUN = 4
 MOST_RUNS = 4
 # So many bends more on either side are looked at where another length of a leg opens some.
 MORE_AROUND = 2
+# Of any length of a leg up to so many times its own the same tools are asked.
+MOST_LONGER = 2.0
 
 # Bends in a row, the first and the last.
 Run = tuple[int, int]
@@ -140,7 +141,6 @@ class ShutBends:
         self._known: dict[Run, InTheWay] = {}
         self._is_proven: dict[Run, bool] = {}
         self._found: list[Run] = []
-        self._with_all: dict[int, bool] = {}
 
     def with_fewer_tools(self, laid_out: Callable[[Part], Mapping[str, Job]]) -> "ShutBends":
         """The same of the usual dies alone: what more tools shut they do."""
@@ -245,8 +245,11 @@ class ShutBends:
         """What stands in the way of bends in a row with all tools that are offered for a part that differs in a leg,
         and of what length of that leg it is asked. Fewer tools are shut where more of them are.
         """
-        if self._every_die and (_leg_mm(other, leg) <= _leg_mm(self._part, leg) or self._has_all(leg)):
+        if self._every_die and _leg_mm(other, leg) <= _leg_mm(self._part, leg):
             return self._in_the_way(run), _leg_mm(self._part, leg)
+        if self._every_die:
+            # What is said of legs is of short ones: with a longer one as many tools are offered or more.
+            other = _with_leg(self._part, leg, max(_leg_mm(other, leg), MOST_LONGER * _leg_mm(self._part, leg)))
         names = self._tools_beside(leg, other)
         if self._are_own(leg, names):
             return self._in_the_way(run), _leg_mm(self._part, leg)
@@ -268,14 +271,6 @@ class ShutBends:
         both = zip(itertools.chain(*names), itertools.chain(*own), strict=True)
         return all(set(some) <= set(every) for some, every in both)
 
-    def _has_all(self, leg: int) -> bool:
-        """Whether no more tools of all dies are offered with a longer leg: what is said of legs is of short ones."""
-        if leg not in self._with_all:
-            longest = replace(self._part.section, legs_mm=_with_mm(self._part, leg, LONG_MM))
-            names = self._tools_beside(leg, replace(self._part, section=longest))
-            self._with_all[leg] = self._are_own(leg, names)
-        return self._with_all[leg]
-
 
 def _in_the_way(jobs: Iterable[Job], run: Run) -> InTheWay:
     """What stands in the way of bends in a row with all tools of every machine."""
@@ -293,9 +288,9 @@ def _on_middle_blank(job: Job) -> tuple[Job, Sequence[Sequence[Alike]]]:
     return job, by_blank
 
 
-def _with_mm(part: Part, leg: int, length_mm: float) -> tuple[float, ...]:
+def _with_leg(part: Part, leg: int, length_mm: float) -> Part:
     legs_mm = part.section.legs_mm
-    return (*legs_mm[: leg - 1], length_mm, *legs_mm[leg:])
+    return replace(part, section=replace(part.section, legs_mm=(*legs_mm[: leg - 1], length_mm, *legs_mm[leg:])))
 
 
 def _leg_mm(part: Part, leg: int) -> float:
