@@ -27,8 +27,8 @@ MOST_SETS = 4_000
 MOST_AT_ALL = 20_000
 # Of so few in each layer it is seen at once where there is a way through.
 FEW_SETS = 3
-# What is asked before some operations are called open: few choices of tools, all choices but what was made of none of
-# them before, or all of them, on all machines together and on each.
+# What is asked before some operations are called open: of all choices of tools together what is known to stand in the
+# way, or all of it, on all machines together and on each. Of few choices it is only seen that they are open.
 OF_FEW, OF_KNOWN, OF_ALL = 0, 1, 2
 # So many turns of few choices come before those of all.
 QUICK = 2
