@@ -234,8 +234,7 @@ class WingTree:
         return met
 
     def struck(self, sets: Ints, choices: InEachWay, levels: int) -> Bits:
-        """With which choices of tools the wing of each set surely meets a body, so many levels out: (sets, bits of
-        choices).
+        """With which choices of tools wings surely meet a body, so many levels out: (sets, bits of choices).
 
         The face beside the bend is not looked at. What strikes with every choice settles all that lies further out.
         """
