@@ -30,6 +30,7 @@ from .folding import Meeting as Meeting, pieces_meet as pieces_meet, wings_meet 
 from .pressed import LIFT_MM as LIFT_MM, Slide as Slide, slid_region as slid_region
 from .region import (
     BULGE_MM as BULGE_MM,
+    MACHINE as MACHINE,
     Forbidden as Forbidden,
     Geometries as Geometries,
     Region as Region,

@@ -9,10 +9,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from flangewise.clearance.region import Forbidden, Geometries, Shrunk
+from flangewise.clearance.region import SAMPLES, Forbidden, Geometries, Shrunk
 
 # For each line or wing a bit a choice of tools.
 Bits = NDArray[np.uint8]
+_Drawn = tuple[float, shapely.STRtree, NDArray[np.int64]]
 
 
 BodyT = TypeVar("BodyT", bound=Forbidden)
@@ -62,22 +63,47 @@ class InEachWay(OneByOne[Shrunk]):
     """The same where all of them are drawn and asked at once: quicker where most lines come to most bodies."""
 
     @cached_property
-    def _drawn(self) -> tuple[tuple[float, shapely.STRtree, NDArray[np.int64]], ...]:
-        """By the distance to keep from them: bodies as they are drawn, and which body each of these is."""
+    def _drawn(self) -> tuple[tuple[_Drawn, ...], ...]:
+        """By the distance to keep from them: bodies as they are drawn, and which body each of these is; one of
+        their moments first, which as a rule is enough, then the others."""
         alike: dict[float, list[int]] = {}
         for nth, body in enumerate(self._bodies):
             alike.setdefault(body.keep_mm, []).append(nth)
         found = []
-        for keep_mm, numbers in alike.items():
-            drawn = [self._bodies[nth].drawn for nth in numbers]
-            owners = np.repeat(np.array(numbers), [len(shapes) for shapes in drawn])
-            found.append((keep_mm, shapely.STRtree(np.concatenate(drawn)), owners))
+        for is_last in (True, False):
+            turn = []
+            for keep_mm, numbers in alike.items():
+                drawn = [self._bodies[nth].drawn for nth in numbers]
+                drawn = [shapes[(np.arange(len(shapes)) % SAMPLES == SAMPLES - 1) == is_last] for shapes in drawn]
+                owners = np.repeat(np.array(numbers), [len(shapes) for shapes in drawn])
+                turn.append((keep_mm, shapely.STRtree(np.concatenate(drawn)), owners))
+            found.append(tuple(turn))
         return tuple(found)
 
     def struck(self, lines: Geometries) -> Bits:
         """With which choices each line surely meets a body."""
         met = np.zeros((len(lines), len(self._bodies)), dtype=np.float32)
-        for keep_mm, tree, owners in self._drawn:
-            rows, shapes = tree.query(lines, predicate="dwithin", distance=keep_mm)
-            met[rows, owners[shapes]] = 1.0
-        return self._with_each(met)
+        found = np.zeros((len(lines), len(self.all)), dtype=np.uint8)
+        left = np.arange(len(lines))
+        shapely.prepare(lines)
+        for nth, turn in enumerate(self._drawn):
+            asked = met[left] == 0
+            if nth:
+                # Of bodies that are met already, or that only choices have that are shut already, no more is asked.
+                is_open = ~np.unpackbits(found[left], axis=1)[:, : len(self._each)].astype(bool)
+                asked &= is_open.astype(np.float32) @ self._own.T > 0
+            for keep_mm, tree, owners in turn:
+                rows, shapes = tree.query(_boxes(lines[left], keep_mm))
+                some = asked[rows, owners[shapes]]
+                rows, shapes = rows[some], shapes[some]
+                near = shapely.dwithin(lines[left[rows]], tree.geometries[shapes], keep_mm)
+                met[left[rows[near]], owners[shapes[near]]] = 1.0
+            found[left] = self._with_each(met[left])
+            left = left[(found[left] != self.all).any(axis=1)]
+        return found
+
+
+def _boxes(lines: Geometries, wider_mm: float) -> Geometries:
+    low_x, low_y, high_x, high_y = shapely.bounds(lines).T
+    boxes: Geometries = shapely.box(low_x - wider_mm, low_y - wider_mm, high_x + wider_mm, high_y + wider_mm)
+    return boxes

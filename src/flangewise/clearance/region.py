@@ -67,6 +67,21 @@ class Sweep:
         return seen
 
 
+@lru_cache(maxsize=1024)
+def _pieces_of(sweep: Sweep) -> shapely.STRtree:
+    """What a body sweeps, one for all regions of which it is a part."""
+    return shapely.STRtree(sweep.pieces)
+
+
+@lru_cache(maxsize=256)
+def _grown(sweeps: tuple[Sweep, ...], grow_mm: float) -> shapely.Geometry:
+    """What is forbidden by one body, drawn together."""
+    pieces = shapely.union_all(_all(sweep.pieces for sweep in sweeps))
+    grown = shapely.buffer(pieces, grow_mm, quad_segs=ROUND_SEGMENTS)
+    shapely.prepare(grown)
+    return grown
+
+
 class Region:
     """What is forbidden to the middle surface of one wing: what the bodies sweep, grown by half the sheet.
 
@@ -81,8 +96,6 @@ class Region:
         self._given = sweeps
         self.grow_mm = grow_mm
         self._asked = 0
-        self._by_name: dict[str, shapely.Geometry] = {}
-        self._trees: dict[int, shapely.STRtree] = {}
         self._inside: dict[tuple[float, float], shapely.STRtree] = {}
         self._shrunk: dict[tuple[float, float], Shrunk] = {}
 
@@ -100,11 +113,6 @@ class Region:
     def pieces(self) -> Geometries:
         """The swept pieces."""
         return _all(sweep.pieces for sweep in self.sweeps)
-
-    def _grown(self, pieces: Geometries) -> shapely.Geometry:
-        grown = shapely.buffer(shapely.union_all(pieces), self.grow_mm, quad_segs=ROUND_SEGMENTS)
-        shapely.prepare(grown)
-        return grown
 
     @cached_property
     def _around(self) -> Geometries:
@@ -133,11 +141,6 @@ class Region:
         wide = shapely.buffer(shapely.union_all(self._around), (self.grow_mm + MARGIN_MM) * 1.04, quad_segs=4)
         shapely.prepare(wide)
         return wide
-
-    def _tree(self, sweep: int) -> shapely.STRtree:
-        if sweep not in self._trees:
-            self._trees[sweep] = shapely.STRtree(self.sweeps[sweep].pieces)
-        return self._trees[sweep]
 
     def strikes(self, shapes: Geometries) -> NDArray[np.bool_]:
         """For each line or area: does it meet the region."""
@@ -186,7 +189,7 @@ class Region:
             near[rows[self._owners[pieces] == sweep]] = True
             open_rows = np.flatnonzero(near & ~met)
             if len(open_rows):
-                met[open_rows] = _within(self._tree(sweep), lines[open_rows], self.grow_mm)
+                met[open_rows] = _within(_pieces_of(self.sweeps[sweep]), lines[open_rows], self.grow_mm)
         return met
 
     def struck(self, points_mm: Points) -> tuple[tuple[str, float], ...]:
@@ -196,16 +199,10 @@ class Region:
         would have to give way.
         """
         line = shapely.LineString(points_mm)
-        met = [
-            sweep.name
-            for n, sweep in enumerate(self.sweeps)
-            if _within(self._tree(n), np.array([line]), self.grow_mm)[0]
-        ]
+        met = [sweep.name for sweep in self.sweeps if _within(_pieces_of(sweep), np.array([line]), self.grow_mm)[0]]
         found = []
         for name in dict.fromkeys(met):
-            if name not in self._by_name:
-                self._by_name[name] = self._grown(_all(sweep.pieces for sweep in self.sweeps if sweep.name == name))
-            grown = self._by_name[name]
+            grown = _grown(tuple(sweep for sweep in self.sweeps if sweep.name == name), self.grow_mm)
             inside = shapely.segmentize(shapely.intersection(line, grown), DEPTH_STEP_MM)
             points = shapely.points(shapely.get_coordinates(inside))
             if len(points):
@@ -240,24 +237,25 @@ class Shrunk:
         self.keep_mm, self._deep_mm = max(keep_mm, 0.0), DEEP_STEP_MM * math.ceil(max(-keep_mm, 0.0) / DEEP_STEP_MM)
 
     @cached_property
-    def is_machine(self) -> bool:
-        """Whether it is of the machine's own bodies, not of the tools."""
-        return self._seen[0][0].sweeps[0].name in MACHINE
+    def name(self) -> str:
+        """The body's."""
+        return self._seen[0][0].sweeps[0].name
 
-    @property
+    @cached_property
     def drawn(self) -> Geometries:
         """What is met by all that comes as near to it as `keep_mm`."""
-        shapes: Geometries = self._tree.geometries
-        return shapes
+        if len(self._seen) == 1:
+            ((region, moved_mm),) = self._seen
+            bodies = region.sweeps[0].inside(self._deep_mm, moved_mm)
+        else:
+            bodies = shapely.buffer(_in_all(self._seen), -self._deep_mm) if self._deep_mm else _in_all(self._seen)
+        return np.asarray(bodies[~shapely.is_empty(bodies)])
 
     @cached_property
     def _tree(self) -> shapely.STRtree:
-        if len(self._seen) == 1:
-            ((region, moved_mm),) = self._seen
-            return region.inside_tree(self._deep_mm, moved_mm)
-        bodies = _in_all(self._seen)
-        bodies = shapely.buffer(bodies, -self._deep_mm) if self._deep_mm else bodies
-        return shapely.STRtree(bodies[~shapely.is_empty(bodies)])
+        if len(self._seen) > 1:
+            return shapely.STRtree(self.drawn)
+        return self._seen[0][0].inside_tree(self._deep_mm, self._seen[0][1])
 
     def strikes(self, lines: Geometries) -> NDArray[np.bool_]:
         """For each line: does it surely meet all the regions."""
@@ -265,11 +263,11 @@ class Shrunk:
 
     @cached_property
     def box_mm(self) -> tuple[Points, Points]:
-        """Least and greatest coordinates: what lies in all lies in the box of each."""
-        boxes = np.array([region.sweeps[0].box_mm for region, _ in self._seen])
-        boxes[:, :, 0] -= np.array([[moved] for _, moved in self._seen])
-        low, high = boxes[:, 0] - COARSE_MM, boxes[:, 1] + COARSE_MM
-        return np.max(low, axis=0) - self.keep_mm, np.min(high, axis=0) + self.keep_mm
+        """Least and greatest coordinates, and somewhat more."""
+        if len(self._seen) > 1:
+            return _box_about([(_box_mm(self.drawn), 0.0)], self.keep_mm)
+        ((region, moved_mm),) = self._seen
+        return _box_about([(region.sweeps[0].box_mm, moved_mm)], self.keep_mm + COARSE_MM)
 
 
 @lru_cache(maxsize=4096)

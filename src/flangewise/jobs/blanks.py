@@ -81,17 +81,18 @@ def blank_of(job: Job, pairs: Pairs) -> FlatPattern:
     return lay_out(job.part, job.shop, radii_mm=radii_mm(job.part, cut), deductions_mm=learned)
 
 
-def on_all_blanks(job: Job, by_blank: Sequence[Sequence[Alike]]) -> SectionProblem:
+def on_all_blanks(job: Job, by_blank: Sequence[Sequence[Alike]], *, timed: bool = True) -> SectionProblem:
     """The question with all pairs, on the blank of the first, with the slack that the others' blanks make."""
     offered = {bend: tuple(itertools.chain(*each)) for bend, each in zip(job.offers, by_blank, strict=True)}
-    problem, strips = problem_of(job, offered), _strips(job, by_blank)
+    problem, strips = problem_of(job, offered, timed=timed), _strips(job, by_blank)
     operations = tuple(
         replace(operation, options=tuple(_own_blank(options, each, strip)))
         for operation, each, strip in zip(problem.operations, by_blank, strips, strict=True)
         for options in [iter(operation.options)]
     )
     slack = tuple(_slack(strip) for strip in strips)
-    return replace(_as_cheap(job, problem), operations=operations, slack=slack, tell_blockers=False)
+    cheap = _as_cheap(job, problem) if timed else problem
+    return replace(cheap, operations=operations, slack=slack, tell_blockers=False)
 
 
 def _as_cheap(job: Job, problem: SectionProblem) -> SectionProblem:

@@ -129,7 +129,8 @@ def _on_the_least(laid_out: Mapping[str, Job], watch: Watch, shut: ShutBends | N
     least_s = math.inf
     for share, (name, blank) in zip(_shares(len(laid_out)), laid_out.items(), strict=True):
         watch.tell(machine=name)
-        job = replace(blank, watch=watch.share(share))
+        is_shut = shut is not None and shut.is_known
+        job = replace(blank, watch=replace(watch.share(share), is_shut=is_shut))
         mine = taken is not None and name == taken.machine.name
         left = None
         if taken is not None and taken.feasible and not mine and job.pattern is not None and not untooled(job):

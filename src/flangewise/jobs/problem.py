@@ -58,20 +58,22 @@ def mountings(pairs: Sequence[PunchDie], turned: bool | None = None) -> tuple[Mo
     return tuple(Mounting(pair, way) for pair in pairs for way in (ways if pair.has_two_ways else (False,)))
 
 
-def problem_of(job: Job, options: Mapping[int, Sequence[Mounting]]) -> SectionProblem:
-    """The search's question for a part, with the tool choices offered by bend."""
+def problem_of(job: Job, options: Mapping[int, Sequence[Mounting]], *, timed: bool = True) -> SectionProblem:
+    """The search's question for a part, with the tool choices offered by bend; not `timed`: what of it no price is
+    asked of."""
     part, pattern, centre = job.part, job.pattern, job.centre
     assert pattern is not None
     zones: dict[int, tuple[int, ...]] = {}
     for index, zone in enumerate(pattern.zones):
         zones[zone.bend] = (*zones.get(zone.bend, ()), index)
     operations = tuple(
-        Operation(str(bend), indices, _options(options[bend], centre, pattern)) for bend, indices in zones.items()
+        Operation(str(bend), indices, _options(options[bend], centre, pattern, timed=timed))
+        for bend, indices in zones.items()
     )
     length_mm = part.section.length_mm
     kg_per_mm = job.material.density_kg_per_m3 * KG_PER_MM3 * pattern.thickness_mm * length_mm
     numbers = list(zones)
-    beside = may_stand_beside(job, [options[bend] for bend in zones])
+    beside = timed and may_stand_beside(job, [options[bend] for bend in zones])
     return SectionProblem(
         chain=chain_of(pattern),
         operations=operations,
@@ -108,7 +110,11 @@ def _asked(part: Part, zones: Mapping[int, tuple[int, ...]]) -> tuple[Asked, ...
     )
 
 
-def _options(choices: Sequence[Mounting], centre: WorkCentre, pattern: FlatPattern) -> tuple[ToolOption, ...]:
+def _options(
+    choices: Sequence[Mounting], centre: WorkCentre, pattern: FlatPattern, *, timed: bool
+) -> tuple[ToolOption, ...]:
+    if not timed:
+        return tuple(_option(choice, centre.machine, (None,) * len(choice.numbered)) for choice in choices)
     hits = [[hit for _, hit in choice.numbered] for choice in choices]
     pairs = [hit.pair for each in hits for hit in each]
     sheet_mm, reach_mm = pattern.thickness_mm, pattern.developed_mm
@@ -120,7 +126,7 @@ def _options(choices: Sequence[Mounting], centre: WorkCentre, pattern: FlatPatte
 
 
 @lru_cache(maxsize=MOST_OPTIONS)
-def _option(choice: Mounting, machine: Machine, times: tuple[HitTime, ...]) -> ToolOption:
+def _option(choice: Mounting, machine: Machine, times: tuple[HitTime | None, ...]) -> ToolOption:
     hits = zip(choice.numbered, times, strict=True)
     return ToolOption(tuple(hit_of(hit, machine, time) for (_, hit), time in hits), option_price(choice))
 
@@ -135,7 +141,7 @@ def pair_price(pair: PunchDie) -> float:
     return RANK_PRICE * pair.cost
 
 
-def hit_of(mounting: Mounting, machine: Machine, time: HitTime) -> Hit:
+def hit_of(mounting: Mounting, machine: Machine, time: HitTime | None) -> Hit:
     """One stroke with a pair as it is put in."""
     pair = mounting.pair
     stack = tool_stack(pair.tools, machine, turned=mounting.turned)

@@ -25,7 +25,7 @@ from flangewise.jobs.wishes import offers_of
 from flangewise.part import Part
 from flangewise.pattern import NoBlank
 from flangewise.punch_die import PunchDie, usable
-from flangewise.sequence import InTheWay, LeastWeight, SectionProblem
+from flangewise.sequence import OF_ALL, InTheWay, LeastWeight, SectionProblem
 
 # So many bends in a row are looked at whether they are shut by themselves, and so many choices of their blanks.
 MOST_IN_RUN, MOST_HALVED = 6, 120
@@ -33,9 +33,15 @@ MOST_IN_RUN, MOST_HALVED = 6, 120
 FEW_IN_RUN = 4
 # So many such rows are looked at for one that is shut with all tools.
 MOST_RUNS = 4
+# So many bends more on either side are looked at where another length of a leg opens some.
+MORE_AROUND = 2
+# Of any length of a leg up to so many times its own the same tools are asked.
+MOST_LONGER = 2.0
 
 # Bends in a row, the first and the last.
 Run = tuple[int, int]
+# By machine and bend the tools offered.
+Names = tuple[tuple[tuple[str, ...], ...], ...]
 
 
 def floor_weight(job: Job, than_s: float) -> tuple[float, tuple[tuple[Alike, ...], ...]]:
@@ -64,26 +70,16 @@ def all_is_shut(job: Job) -> bool:
 
 def shut_runs(job: Job, by_blank: Sequence[Sequence[Alike]], *, most: int = MOST_IN_RUN) -> Iterator[Run]:
     """Up to `most` bends in a row, numbered from 0, that are shut by themselves on the blank of the first pairs and
-    hold no others that are; the fewest first."""
+    hold no others that are; the fewest first, of as many those with the most sheet."""
     own, found = _on_blank(job, by_blank), list[Run]()
-    known = InTheWay([problem_of(own, dict(zip(job.offers, (each[0] for each in by_blank), strict=True)))])
-    count = len(by_blank)
+    some = dict(zip(job.offers, (each[0] for each in by_blank), strict=True))
+    known = InTheWay([problem_of(own, some, timed=False)])
+    count, legs_mm = len(by_blank), job.part.section.legs_mm
     for more in range(1, min(count, most)):
-        for first in range(count - more):
+        for first in sorted(range(count - more), key=lambda at: -sum(legs_mm[at : at + more + 2])):
             if all(a < first or b > first + more for a, b in found) and known.shuts(first, first + more):
                 found.append((first, first + more))
                 yield found[-1]
-
-
-def _may_be_shut_on_all(job: Job, run: Run) -> bool:
-    """Whether bends in a row are shut with some pairs wherever other blanks put them: else they are not with all."""
-    job, by_blank = _on_middle_blank(job)
-    some = _of_run(by_blank, run)
-    problem = _run_problem(job, by_blank, some, run)
-    first = [
-        replace(each, options=each.options[: len(own[0])]) for each, own in zip(problem.operations, some, strict=True)
-    ]
-    return InTheWay([replace(problem, operations=tuple(first))]).shuts(*run)
 
 
 def is_shut_on_all(job: Job, by_blank: Sequence[Sequence[Alike]], run: Run, *, most: int = MOST_HALVED) -> bool:
@@ -92,7 +88,7 @@ def is_shut_on_all(job: Job, by_blank: Sequence[Sequence[Alike]], run: Run, *, m
     What pairs the other bends take does not matter. Where all blanks together do not settle it they are halved.
     """
     some = _of_run(by_blank, run)
-    everything = on_all_blanks(job, some)
+    everything = on_all_blanks(job, some, timed=False)
     boxes: list[Box] = [tuple(tuple(range(len(each))) for each in some)]
     for _ in range(most):
         if not boxes:
@@ -124,7 +120,7 @@ def _run_problem(
     The legs beside them end where they do on that blank: with other pairs of the next bend the sheet goes on from
     there somewhat elsewhere.
     """
-    problem, slack = on_all_blanks(job, some), []
+    problem, slack = on_all_blanks(job, some, timed=False), []
     for bend, own in enumerate(problem.slack):
         is_beside = bend in (run[0] - 1, run[1] + 1)
         slack.append(replace(own, shape_mm=beside_mm(job, by_blank, bend)) if is_beside else own)
@@ -146,6 +142,7 @@ class ShutBends:
         self._of_others: dict[tuple[object, ...], tuple[InTheWay | None, float]] = {}
         self._known: dict[Run, InTheWay] = {}
         self._is_proven: dict[Run, bool] = {}
+        self._found: list[Run] = []
 
     def with_fewer_tools(self, laid_out: Callable[[Part], Mapping[str, Job]]) -> "ShutBends":
         """The same of the usual dies alone: what more tools shut they do."""
@@ -165,13 +162,26 @@ class ShutBends:
         return () if any(map(_has_no_blank, jobs)) else jobs
 
     @cached_property
-    def _runs(self) -> tuple[Run, ...]:
-        """Bends in a row that may be shut by themselves on every machine: few of them, the fewest first; then all."""
-        if not self._jobs:
-            return ()
+    def _further(self) -> Iterator[Run]:
+        """Bends in a row that may be shut by themselves on every machine, those that were not asked of yet."""
         count = len(self._jobs[0].offers)
         runs = shut_runs(self._jobs[0], blanks_of(self._jobs[0]), most=max(FEW_IN_RUN, min(MOST_IN_RUN, count // 2)))
-        return *itertools.islice(runs, MOST_RUNS), (0, count - 1)
+        return itertools.islice(runs, MOST_RUNS)
+
+    def _runs(self) -> Iterator[Run]:
+        """The same from the first on: few of them, the fewest bends first."""
+        yield from tuple(self._found)
+        for run in self._further if self._jobs else ():
+            self._found.append(run)
+            yield run
+
+    def _wider(self, run: Run) -> Iterator[Run]:
+        """The same bends with one more, on the side with the longer leg: more is in the way of a longer wing."""
+        (first, last), legs_mm = run, self._part.section.legs_mm
+        if last - first + 2 < len(legs_mm) - 1:
+            before_mm = legs_mm[first - 1] if first > 0 else 0.0
+            after_mm = legs_mm[last + 2] if last + 2 < len(legs_mm) else 0.0
+            yield (first - 1, last) if before_mm > after_mm else (first, last + 1)
 
     def _in_the_way(self, run: Run) -> InTheWay:
         """What stands in the way of bends in a row with all tools of every machine."""
@@ -181,39 +191,55 @@ class ShutBends:
 
     def _shuts(self, run: Run) -> bool:
         if run not in self._is_proven:
-            may_be = run == self._runs[-1] or _may_be_shut_on_all(self._jobs[0], run)
-            self._is_proven[run] = may_be and self._in_the_way(run).shuts(*run)
+            self._is_proven[run] = self._in_the_way(run).shuts(*run)
         return self._is_proven[run]
 
     @cached_property
     def is_all(self) -> bool:
         """Whether the part is shut: some bends in a row are, or all of them."""
-        if any(map(self._shuts, self._runs)):
+        if not self._jobs:
+            return False
+        if any(self._shuts(each) for run in self._runs() for each in (run, *self._wider(run))):
             return True
-        few, whole = self._runs[:1], self._runs[-1:]
-        halved = dict.fromkeys((*whole, *few) if whole and whole[0][1] < MOST_IN_RUN else few)
+        few, whole = self._found[:1], (0, len(self._jobs[0].offers) - 1)
+        if self._shuts(whole):
+            return True
+        halved = dict.fromkeys((whole, *few) if whole[1] < MOST_IN_RUN else few)
         found = (run for run in halved if all(is_shut_on_all(job, blanks_of(job), run) for job in self._jobs))
         if (run := next(found, None)) is not None:
             self._is_proven[run] = True
         return run is not None
+
+    @property
+    def is_known(self) -> bool:
+        """Whether it was asked, and found, that the part is shut."""
+        return any(self._is_proven.values())
 
     def whatever_long(self, leg: int) -> bool:
         """Whether bends that a leg is not beside are shut by themselves: then its length helps nothing.
 
         Tools are offered for a bend by the legs beside it, so those of others are the same.
         """
-        return any(not first < leg <= last + 2 and self._shuts((first, last)) for first, last in self._runs)
+        proven = (run for run, is_proven in self._is_proven.items() if is_proven)
+        runs = itertools.chain(tuple(proven), self._runs())
+        return any(not first < leg <= last + 2 and self._shuts((first, last)) for first, last in runs)
 
-    def with_leg(self, leg: int, other: Part) -> bool:
+    def with_leg(self, leg: int, other: Part, *, around: bool = False, asked: int = OF_ALL) -> bool:
         """Whether bends that are shut in the part are so in one that differs in a leg alone, too.
 
-        Where tools are offered for it that were not for the part, these are held against it as well.
+        Where tools are offered for it that were not for the part, these are held against it as well. `around`: with
+        some bends more on either side of the fewest of them, which are shut wherever these are.
         """
         if not self._jobs:
             return False
-        for run in [run for run, is_proven in self._is_proven.items() if is_proven]:
+        runs = [run for run, is_proven in self._is_proven.items() if is_proven]
+        if around and runs:
+            first, last = min(runs, key=lambda run: run[1] - run[0])
+            runs = [(max(first - MORE_AROUND, 0), min(last + MORE_AROUND, len(self._jobs[0].offers) - 1))]
+        for run in runs:
             known, was_mm = self._in_the_way_of_other(run, leg, other)
-            if known is not None and known.shuts(*run, leg=leg - 1, longer_mm=_leg_mm(other, leg) - was_mm):
+            more_mm = _leg_mm(other, leg) - was_mm
+            if known is not None and known.shuts(*run, leg=leg - 1, longer_mm=more_mm, asked=asked):
                 return True
         return False
 
@@ -221,17 +247,31 @@ class ShutBends:
         """What stands in the way of bends in a row with all tools that are offered for a part that differs in a leg,
         and of what length of that leg it is asked. Fewer tools are shut where more of them are.
         """
-        shop, every_die = self._jobs[0].shop, self._every_die
-        offers = [offers_of(other, shop, job.machine, every_die=every_die, bends=(leg - 1, leg)) for job in self._jobs]
-        names = tuple(tuple(map(_names, each.values())) for each in offers)
-        own = (_names(job.offers[bend]) for job, each in zip(self._jobs, offers, strict=True) for bend in each)
-        if all(set(some) <= set(every) for some, every in zip(itertools.chain(*names), own, strict=True)):
-            return self._in_the_way(run), _leg_mm(self._jobs[0].part, leg)
+        if self._every_die and _leg_mm(other, leg) <= _leg_mm(self._part, leg):
+            return self._in_the_way(run), _leg_mm(self._part, leg)
+        if self._every_die:
+            # What is said of legs is of short ones: with a longer one as many tools are offered or more.
+            other = _with_leg(self._part, leg, max(_leg_mm(other, leg), MOST_LONGER * _leg_mm(self._part, leg)))
+        names = self._tools_beside(leg, other)
+        if self._are_own(leg, names):
+            return self._in_the_way(run), _leg_mm(self._part, leg)
         if (run, leg, names) not in self._of_others:
             jobs = tuple(self._laid_out(other).values())
             known = None if any(map(_has_no_blank, jobs)) else _in_the_way(jobs, run)
             self._of_others[run, leg, names] = known, _leg_mm(other, leg)
         return self._of_others[run, leg, names]
+
+    def _tools_beside(self, leg: int, other: Part) -> Names:
+        """The tools offered for the bends beside a leg on each machine, for a part that differs in it."""
+        shop, every_die = self._jobs[0].shop, self._every_die
+        offers = [offers_of(other, shop, job.machine, every_die=every_die, bends=(leg - 1, leg)) for job in self._jobs]
+        return tuple(tuple(map(_names, each.values())) for each in offers)
+
+    def _are_own(self, leg: int, names: Names) -> bool:
+        """Whether all tools offered for the bends beside a leg are offered for the part as well."""
+        own = ([_names(each) for bend, each in job.offers.items() if bend in (leg - 1, leg)] for job in self._jobs)
+        both = zip(itertools.chain(*names), itertools.chain(*own), strict=True)
+        return all(set(some) <= set(every) for some, every in both)
 
 
 def _in_the_way(jobs: Iterable[Job], run: Run) -> InTheWay:
@@ -248,6 +288,11 @@ def _on_middle_blank(job: Job) -> tuple[Job, Sequence[Sequence[Alike]]]:
         middle = middle_first(job, by_blank)
         return _on_blank(job, middle), middle
     return job, by_blank
+
+
+def _with_leg(part: Part, leg: int, length_mm: float) -> Part:
+    legs_mm = part.section.legs_mm
+    return replace(part, section=replace(part.section, legs_mm=(*legs_mm[: leg - 1], length_mm, *legs_mm[leg:])))
 
 
 def _leg_mm(part: Part, leg: int) -> float:

@@ -24,7 +24,7 @@ from flangewise.jobs.nearest import Nearest
 from flangewise.jobs.shut import ShutBends
 from flangewise.jobs.will import compared, impossible, with_bends
 from flangewise.part import Part, machines_wanted
-from flangewise.sequence import UNLIMITED, Watch
+from flangewise.sequence import OF_KNOWN, UNLIMITED, Watch
 from flangewise.shop import Shop
 
 # Legs are tried up to half as long again and down to half; beyond that it is another part.
@@ -105,13 +105,13 @@ def _leg(job: Job, number: int, shut: tuple[ShutBends, ShutBends] | None = None)
         legs_mm = (*section.legs_mm[: number - 1], length_mm, *section.legs_mm[number:])
         return replace(job.part, section=replace(section, legs_mm=legs_mm))
 
-    def is_shut(length_mm: float, *, every_die: bool) -> bool:
-        return shut is not None and shut[every_die].with_leg(number, with_mm(length_mm))
-
     def planned(length_mm: float) -> bool | None:
-        if is_shut(length_mm, every_die=False):
-            return None
         part, watch = with_mm(length_mm), job.watch.share(LENGTH_SHARE)
+        if shut is not None:
+            usual, every_die = shut
+            # What all dies shut the usual ones do.
+            if every_die.with_leg(number, part, asked=OF_KNOWN) or usual.with_leg(number, part, around=True):
+                return None
         # What bends it in another length as a rule does in this one.
         if bent and tried_like(part, bent[-1], watch).feasible:
             return True
@@ -120,7 +120,8 @@ def _leg(job: Job, number: int, shut: tuple[ShutBends, ShutBends] | None = None)
         return possible
 
     def ruled_out(length_mm: float) -> bool:
-        return is_shut(length_mm, every_die=True) or is_ruled_out(with_mm(length_mm), job.shop, job.watch)
+        part = with_mm(length_mm)
+        return (shut is not None and shut[1].with_leg(number, part)) or is_ruled_out(part, job.shop, job.watch)
 
     return Nearest(section.legs_mm[number - 1], planned, job.watch.over, ruled_out_mm=ruled_out)
 

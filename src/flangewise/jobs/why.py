@@ -9,11 +9,9 @@ from typing import Any
 from flangewise.findings import Finding, caution, place, refuse
 from flangewise.jobs.gripped import held_by_gripper
 from flangewise.jobs.job import Job, Ordered
-from flangewise.sequence import SAME_COST, Blocker, Solution, runner_ups, solve
+from flangewise.sequence import MOST_REASONS, SAME_COST, Blocker, Solution, runner_ups, solve
 from flangewise.words import Phrase, phrase, say
 
-# So many reasons are read; more of the same kind follow from these.
-MOST_REASONS = 4
 # So many of the next best orders are told.
 MOST_TOLD = 3
 
@@ -25,7 +23,7 @@ def order_findings(ordered: Ordered) -> tuple[Finding, ...]:
     # One reason a bend and body, those nearest to being free first.
     kept: dict[tuple[int, str], Blocker] = {}
     for blocker in solution.blockers:
-        kept.setdefault((blocker.operation, _body(blocker)), blocker)
+        kept.setdefault((blocker.operation, blocker.body), blocker)
     reasons = tuple(_finding(blocker, labels) for blocker in list(kept.values())[:MOST_REASONS])
     if solution.feasible is None:
         return (caution("order-not-known"), *(replace(reason, severity="note") for reason in reasons))
@@ -34,7 +32,7 @@ def order_findings(ordered: Ordered) -> tuple[Finding, ...]:
 
 def _finding(blocker: Blocker, labels: Sequence[str]) -> Finding:
     # The piece of the part that meets something, as a name and as a phrase.
-    body, piece, named = _body(blocker), "part", phrase("piece.part")
+    body, piece, named = blocker.body, "part", phrase("piece.part")
     if blocker.piece is not None:
         kind, number = "leg" if blocker.piece % 2 == 0 else "bend", blocker.piece // 2 + 1
         piece, named = f"{kind} {number}", place(kind, number)
@@ -47,12 +45,6 @@ def _finding(blocker: Blocker, labels: Sequence[str]) -> Finding:
         overlap_mm=blocker.overlap_mm or 0.0,
     )
     return told.at_step(len(blocker.bent) + 1, bodies=(piece, body), overlap_mm=blocker.overlap_mm)
-
-
-def _body(blocker: Blocker) -> str:
-    """What the piece of the part meets: a body of tools or machine, the stop, or the part itself."""
-    others = [body for body in blocker.bodies if body != "part"]
-    return others[0] if others else ("stop" if blocker.against == "stop" else "part")
 
 
 def _state(blocker: Blocker, labels: Sequence[str]) -> Phrase:

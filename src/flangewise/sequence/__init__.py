@@ -60,7 +60,7 @@ from .proof import (
 from .regions import Shapes as Shapes, stroke_of as stroke_of
 from .runners import runner_ups as runner_ups
 from .seconds import HitTime as HitTime, Swing as Swing, travel_s as travel_s
-from .shut import InTheWay as InTheWay
+from .shut import OF_ALL as OF_ALL, OF_KNOWN as OF_KNOWN, InTheWay as InTheWay
 from .solution import (
     Blocker as Blocker,
     FoldedSection as FoldedSection,
@@ -81,3 +81,4 @@ from .stop_effect import (
     stop_effects as stop_effects,
 )
 from .watch import UNLIMITED as UNLIMITED, Watch as Watch, watch_for as watch_for
+from .why import MOST_REASONS as MOST_REASONS

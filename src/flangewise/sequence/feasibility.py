@@ -110,7 +110,7 @@ class FeasibilityTable(StepPrices):
         struck = np.zeros((len(sets), len(self._with_each[key][0].all)), dtype=np.uint8)
         for tree, side in zip(self.wings(made), self._with_each[key], strict=True):
             left = np.flatnonzero((struck != side.all).any(axis=1))
-            struck[left] |= tree.struck(sets[left], side)
+            struck[left] |= tree.struck(sets[left], side, len(tree.levels))
         shut: Bools = (struck == self._with_each[key][0].all).all(axis=1)
         return shut
 

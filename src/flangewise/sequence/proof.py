@@ -112,7 +112,7 @@ class _AllTools:
     def __init__(self, feasibility: FeasibilityTable, plan_check: PlanCheck) -> None:
         self._feasibility, self._plan_check = feasibility, plan_check
         problem, watch = feasibility.problem, feasibility.problem.limits.watch
-        self._over, self._any_plan, self._quick = watch.over, watch.any_plan, watch.quick
+        self._over, self._any_plan, self._quick, self._is_shut = watch.over, watch.any_plan, watch.quick, watch.is_shut
         self._options = [op.options for op in problem.operations]
         self._extra = more_than_cheapest(problem)
         stations = Stations(problem.costs, [option for each in self._options for option in each])
@@ -133,6 +133,9 @@ class _AllTools:
 
     def _least(self, below_s: float) -> Found:
         best = tuple(frozenset((int(np.argmin(extra)),)) for extra in self._extra)
+        if self._is_shut:
+            search, width = Search(self._feasibility, best), self._feasibility.problem.limits.sets_per_layer
+            return Found(None, math.inf, math.inf, search, search.unfold(width=width, over=self._over))
         is_many, is_hasty = len(self._options) > SMALL, math.isinf(below_s) or self._any_plan or self._quick
         if is_many and not is_hasty and self._floor(self._every, bodies=True, upper=below_s) >= below_s - SAME_COST:
             return Found(None, math.inf, below_s, Search(self._feasibility, best), Unfolded((), math.inf, (), 0))
@@ -216,10 +219,8 @@ def _better(found: Found, other: Found) -> Found:
 
 
 def least_plan(search: Search, plan_check: PlanCheck, *, upper: float = math.inf, width: int | None = None) -> Found:
-    """The least plan of a search under an upper bound, closely looked at; with a `width` as a beam finds it.
-
-    Without one, a beam may give a first bound for many operations: it is raised until what comes in below it holds.
-    """
+    """The least plan of a search under an upper bound, closely looked at; with a `width` as a beam finds it. Without
+    one, a beam may give a first bound for many operations: it is raised until what comes in below it holds."""
     limit, over = upper, (limits := search.feasibility.problem.limits).watch.over
     if search.count > SMALL and math.isinf(upper) and width is None:
         limit = search.unfold(width=BEAM, over=over).cost
@@ -244,10 +245,8 @@ def least_plan(search: Search, plan_check: PlanCheck, *, upper: float = math.inf
 def _first(
     search: Search, table: Unfolded, plan_check: PlanCheck, upper: float
 ) -> tuple[tuple[Choice, ...] | None, float]:
-    """The first plan of a table that stands up to the closer looks, with its cost; or none and the cost reached.
-
-    Shapes are looked at when a whole plan is at hand: what is found of its steps stands when plans are taken anew.
-    """
+    """The first plan of a table that stands up to the closer looks, with its cost; or none and the cost reached. Shapes
+    are looked at when a whole plan is at hand: what is found of its steps stands when plans are taken anew."""
     late = (over := search.feasibility.problem.limits.watch.over)()
     while True:
         plans = plans_by_cost(

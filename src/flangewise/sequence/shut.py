@@ -1,23 +1,25 @@
 """Whether all tools together shut a section, or some of its bends whatever lies beside them: no prices are asked."""
 
-from collections.abc import Callable, Iterable, Sequence
+import itertools
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property, partial
 
 import numpy as np
 
-from flangewise.clearance import InEachWay, Shrunk
+from flangewise.clearance import MACHINE, InEachWay, Shrunk
 from flangewise.geometry import Chain
 from flangewise.sequence.arrays import Bools, Ints, distinct
-from flangewise.sequence.candidates import Candidate, Pose
+from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import START
 from flangewise.sequence.problem import SectionProblem, first_bend_up
-from flangewise.sequence.tree import WingTree, levels_outward
+from flangewise.sequence.tree import Level, WingTree, levels_outward
 
-# What stands in the way of the wing in front and of that behind.
+# A wing, and how many levels of it are asked of.
+Wing = tuple[WingTree, int]
+# What stands in the way of the wing toward the end and of that toward the start.
 Bodies = tuple[tuple[Shrunk, ...], ...]
-_Known = dict[tuple[Bodies, ...], Sequence[InEachWay]]
 
 # So many sets in a layer are gone through of a part in other lengths: one that is shut has few.
 MOST_SETS = 4_000
@@ -25,6 +27,13 @@ MOST_SETS = 4_000
 MOST_AT_ALL = 20_000
 # Of so few in each layer it is seen at once where there is a way through.
 FEW_SETS = 3
+# What is asked before some operations are called open: of all choices of tools together what is known to stand in the
+# way, or all of it, on all machines together and on each. Of few choices it is only seen that they are open.
+OF_FEW, OF_KNOWN, OF_ALL = 0, 1, 2
+# So many turns of few choices come before those of all.
+QUICK = 2
+# So far out a wing is kept for all rows of operations that hold it.
+FEW_FURTHER = 5
 
 
 def is_shut(table: FeasibilityTable) -> bool:
@@ -87,16 +96,16 @@ class InTheWay:
     def __init__(self, problems: Iterable[SectionProblem]) -> None:
         """`problems`: the same part on each machine."""
         self._tables = tuple(FeasibilityTable(first_bend_up(problem)) for problem in problems)
-        self._ways: dict[tuple[int, int], list[_Choices]] = {}
+        self._choices: dict[tuple[int, tuple[int, ...]], tuple[_Choices, ...]] = {}
         self._trees: dict[tuple[object, ...], WingTree] = {}
-        self._known: _Known = {}
+        self._levels: dict[tuple[object, ...], Level] = {}
 
-    def shuts(self, first: int, last: int, *, leg: int = 0, longer_mm: float = 0.0) -> bool:
+    def shuts(self, first: int, last: int, *, leg: int = 0, longer_mm: float = 0.0, asked: int = OF_ALL) -> bool:
         """Whether operations from `first` to `last` are shut by themselves, whatever is bent beside them.
 
         The leg of that number, from 0, is so much longer. A leg beside them goes as far as the next bend, formed or
         flat: wings that hold no more meet no more. A hem folds the side with less sheet, an offset is two bends: of
-        both the whole section must be known.
+        both the whole section must be known. `asked`: how much is asked before it is called open.
         """
         for table in self._tables:
             options = (each.options for each in table.problem.operations[first : last + 1])
@@ -107,111 +116,180 @@ class InTheWay:
         if len(chains) < len(with_leg):
             return False
 
-        def is_open(number: int, before: Ints, machines: Iterable[int]) -> Bools:
-            found, sets = np.zeros(len(before), dtype=bool), before << first
+        def leads_nowhere(machines: Sequence[int], asked: int) -> bool:
+            alike: dict[Chain, tuple[int, ...]] = {}
             for nth in machines:
-                for each in self._ways_of(nth, first + number):
-                    left = np.flatnonzero(~found)
-                    if len(left):
-                        sides = (
-                            self._tree(nth, chains[nth], (first, last), each.ways[0], in_front=in_front)
-                            for in_front in (True, False)
-                        )
-                        found[left] = each.are_free(tuple(sides), sets[left])
-            return found
-
-        def leads_nowhere(machines: Sequence[int]) -> bool:
+                alike[chains[nth]] = (*alike.get(chains[nth], ()), nth)
             over = self._tables[0].problem.limits.watch.over
-            return _leads_nowhere(last + 1 - first, None, partial(is_open, machines=machines), MOST_SETS, over)
+            is_open = partial(self._is_open, (first, last), alike, asked)
+            return _leads_nowhere(last + 1 - first, None, is_open, MOST_SETS, over)
 
-        # As a rule what one machine shuts all do: asked of all together it is asked once.
+        # What few choices of the first machine leave open is open. As a rule what one machine shuts all do: asked of
+        # all together it is asked once.
         every = range(len(chains))
-        return leads_nowhere(every) or (len(every) > 1 and all(leads_nowhere([nth]) for nth in every))
+        if not leads_nowhere([nth for nth in every if chains[nth] == chains[0]], OF_FEW):
+            return False
+        apart = asked == OF_ALL and len(every) > 1
+        return leads_nowhere(every, asked) or (apart and all(leads_nowhere([nth], asked) for nth in every))
 
-    def _ways_of(self, nth: int, operation: int) -> list["_Choices"]:
-        if (nth, operation) not in self._ways:
-            table = self._tables[nth]
-            poses: dict[Pose, list[Candidate]] = {}
-            for way in table.candidates[operation]:
-                poses.setdefault((operation, way.marked_up, way.behind), []).append(way)
-            self._ways[nth, operation] = [_Choices(table, ways, self._known) for ways in poses.values()]
-        return self._ways[nth, operation]
+    def _is_open(
+        self, run: tuple[int, int], alike: Mapping[Chain, tuple[int, ...]], asked: int, number: int, before: Ints
+    ) -> Bools:
+        """From which sets of the run's operations one can be made on some machine."""
+        (first, last), found = run, np.zeros(len(before), dtype=bool)
+        for chain, machines in alike.items():
+            for each in self._choices_of(machines, first + number):
+                wings = tuple(
+                    (self._tree(machines[0], chain, each, further, toward_end=toward_end), further)
+                    for toward_end, further in ((True, last - first - number), (False, number))
+                )
+                left = np.flatnonzero(~found)
+                found[left] = each.are_free(wings, before[left] << first, asked)
+        return found
 
-    def _tree(self, nth: int, chain: Chain, run: tuple[int, int], way: Candidate, *, in_front: bool) -> WingTree:
-        """One wing as far as the run goes, one for all sections that have it alike."""
-        (first, last), active, toward_end = run, way.operation, (way.behind == START) == in_front
-        operations = self._tables[nth].problem.operations
-        beside, end = operations[active].zones, operations[last if toward_end else first].zones
-        faces = slice(beside[-1] + 1, end[-1] + 2) if toward_end else slice(end[0], beside[0] + 1)
-        flats_mm, up = chain.flats_mm[faces], way.marked_up
-        key = active, toward_end, up, flats_mm, chain.zones_mm, chain.radii_mm
+    def _choices_of(self, machines: tuple[int, ...], operation: int) -> tuple["_Choices", ...]:
+        if (operation, machines) not in self._choices:
+            ways: dict[bool, list[tuple[FeasibilityTable, Candidate]]] = {}
+            for table in (self._tables[nth] for nth in machines):
+                for way in table.candidates[operation]:
+                    ways.setdefault(way.marked_up, []).append((table, way))
+            self._choices[operation, machines] = tuple(_Choices(*each) for each in ways.items())
+        return self._choices[operation, machines]
+
+    def _tree(self, nth: int, chain: Chain, of: "_Choices", further: int, *, toward_end: bool) -> WingTree:
+        """One wing, one for all rows of few operations and all sections that have it alike."""
+        operations, active = self._tables[nth].problem.operations, of.operation
+        others = range(active + 1, len(operations)) if toward_end else range(active - 1, -1, -1)
+        others = others[: max(further, FEW_FURTHER)]
+        beside = operations[active].zones[-1] + 1 if toward_end else operations[active].zones[0]
+        levels = tuple(self._level(nth, chain, each, of.marked_up, toward_end=toward_end) for each in others)
+        key = active, toward_end, chain.flats_mm[beside], tuple(map(id, levels))
         if key not in self._trees:
-            further = last - active if toward_end else active - first
-            levels = levels_outward(chain, operations, active, toward_end=toward_end, marked_up=up)[:further]
-            self._trees[key] = WingTree(levels, flats_mm[0 if toward_end else -1], rise_deg=0.0)
+            self._trees[key] = WingTree(levels, chain.flats_mm[beside], rise_deg=0.0)
         return self._trees[key]
+
+    def _level(self, nth: int, chain: Chain, number: int, up: bool, *, toward_end: bool) -> Level:
+        operation = self._tables[nth].problem.operations[number]
+        beyond = operation.zones[-1] + 1 if toward_end else operation.zones[0]
+        key = number, toward_end, up, chain.flats_mm[beyond], chain.zones_mm, chain.radii_mm
+        if key not in self._levels:
+            active = -1 if toward_end else 1
+            (level,) = levels_outward(chain, (operation,), active, toward_end=toward_end, marked_up=up)
+            self._levels[key] = replace(level, operation=number)
+        return self._levels[key]
 
 
 class _Choices:
-    """The choices of tools of an operation in one pose: each body that stands in the way once."""
+    """The choices of tools of an operation with one face up, either end behind, on some machines: each body that stands
+    in the way once. Not to be shared between threads."""
 
-    def __init__(self, table: FeasibilityTable, ways: Sequence[Candidate], known: _Known) -> None:
-        """`known`: what was made for other machines."""
-        self.ways, self._table, self._known = ways, table, known
+    def __init__(self, marked_up: bool, ways: Sequence[tuple[FeasibilityTable, Candidate]]) -> None:
+        self.marked_up, self._ways, self.operation = marked_up, ways, ways[0][1].operation
+        # What is asked one after the other, of few choices first; what these make, by its number.
+        self._turns: list[Callable[[], Iterable[Bodies]]] = [lambda: self._first, self._few]
+        self._known: dict[int, tuple[InEachWay, ...]] = {}
 
     @cached_property
-    def _each(self) -> tuple[Bodies, ...]:
-        """What stands in the way of the wing in front, and of that behind, with each choice; those alike once."""
-        return tuple(dict.fromkeys(tuple(*self._table.surely_in_way_of(way)) for way in self.ways))
+    def _alike(self) -> list[tuple[FeasibilityTable, list[Candidate]]]:
+        """The ways on one machine with one end behind."""
+        found: dict[tuple[int, int], tuple[FeasibilityTable, list[Candidate]]] = {}
+        for table, way in self._ways:
+            found.setdefault((id(table), way.behind), (table, []))[1].append(way)
+        return list(found.values())
 
     @cached_property
     def _first(self) -> tuple[Bodies, ...]:
-        return (tuple(*self._table.surely_in_way_of(self.ways[0])),)
+        """What stands in the way with the first choice, either end behind."""
+        return tuple(_in_way_of(table, ways[0]) for table, ways in self._alike[:2])
 
-    @cached_property
-    def _of_all(self) -> Sequence[InEachWay]:
-        return tuple(InEachWay(side) for side in zip(*self._each, strict=True))
+    def _machines(self, names: Collection[str]) -> Iterator[Bodies]:
+        """What of each machine stands in the way with every choice, with either end behind."""
+        for table, ways in self._alike:
+            sides = table.in_way_of_all(ways)
+            yield _only(sides if ways[0].behind == START else sides[::-1], names)
 
-    def _some_of(self, each: Sequence[Bodies], *, machine: bool) -> Sequence[InEachWay]:
-        """The same of some choices, of the machine or of the tools alone: as a rule these are alike on all machines."""
-        some = ((tuple(body for body in side if body.is_machine is machine) for side in both) for both in each)
-        key = tuple(dict.fromkeys(map(tuple, some)))
-        if key not in self._known:
-            self._known[key] = tuple(InEachWay(side) for side in zip(*key, strict=True))
-        return self._known[key]
+    def _tools(self, names: Collection[str]) -> Iterator[Bodies]:
+        """Some of the bodies with every choice, those that machines have alike once."""
+        told: set[tuple[object, ...]] = set()
+        for table, way in self._ways:
+            hit = table.option(way).hits[0]
+            bodies = tuple(id(body) for body in hit.stack.bodies if body.name in names)
+            bend = hit.stack.opening_mm, hit.stack.shoulder_radius_mm, hit.formed_radius_mm, hit.loaded_turn_deg
+            key = (way.behind, bodies, *bend, hit.zone_mm, hit.leg_moved_mm)
+            if key not in told:
+                told.add(key)
+                yield _only(_in_way_of(table, way), names)
 
-    @cached_property
-    def _in_all(self) -> Sequence[Sequence[Shrunk]]:
-        """What of the machine stands in the way of both wings with every choice."""
-        return self._table.in_way_of_all(self.ways)
+    def _few(self) -> Iterator[Bodies]:
+        """What stands in the way with the choices of the first machine that form the radius of the first."""
+        table, (first, *_) = self._alike[0]
+        for own, ways in self._alike[:2]:
+            for way in ways:
+                if own.option(way).hits[0].formed_radius_mm == table.option(first).hits[0].formed_radius_mm:
+                    yield _in_way_of(own, way)
 
-    def are_free(self, trees: Sequence[WingTree], sets: Ints) -> Bools:
+    def are_free(self, wings: Sequence[Wing], sets: Ints, asked: int) -> Bools:
         """For each set: do both wings keep clear of what is in their way with some choice.
 
-        Most that is free is so with the first choice. Where the machine is in the way with that it is asked what of
-        it is so with all of them, else what the tools shut: as a rule that settles it.
+        Most that is free is so with the first choices. Of the rest it is asked, for every choice, what of machine and
+        tools the wings meet with these, and what else there is only where that does not settle it.
         """
-        with_tools, with_machine = (
-            _are_free(trees, sets, self._some_of(self._first, machine=machine)) for machine in (False, True)
-        )
-        free, may_be = with_tools & with_machine, np.ones(len(sets), dtype=bool)
-        for tree, regions in zip(trees, () if with_machine.all() else self._in_all, strict=False):
-            left = np.flatnonzero(may_be & ~with_machine)
-            may_be[left] = ~tree.meets(sets[left], *regions)
-        left = np.flatnonzero(may_be & ~free)
-        for are_all in (False, True):
-            if len(left):
-                sides = self._of_all if are_all else self._some_of(self._each, machine=False)
-                left = left[_are_free(trees, sets[left], sides)]
+        left = np.arange(len(sets))
+        for nth in range(QUICK):
+            left = left[~self._free_in(nth, wings, sets[left])] if len(left) else left
+        free = np.ones(len(sets), dtype=bool)
+        free[left] = False
+        if asked == OF_FEW or not len(left):
+            return free
+        if len(self._turns) == QUICK:
+            self._turns += self._in_turn(wings, sets[left])
+        for nth in range(QUICK, len(self._turns)):
+            if asked == OF_KNOWN and nth > QUICK and nth not in self._known:
+                break
+            left = left[self._free_in(nth, wings, sets[left])] if len(left) else left
         free[left] = True
         return free
 
+    def _free_in(self, nth: int, wings: Sequence[Wing], sets: Ints) -> Bools:
+        if nth not in self._known:
+            self._known[nth] = _in_each(self._turns[nth]())
+        return _are_free(wings, sets, self._known[nth])
 
-def _are_free(trees: Sequence[WingTree], sets: Ints, sides: Sequence[InEachWay]) -> Bools:
+    def _in_turn(self, wings: Sequence[Wing], sets: Ints) -> Iterator[Callable[[], Iterable[Bodies]]]:
+        """What is asked of every choice, one after the other; of `sets` it is known that they meet the first."""
+        every = {body.name for both in self._first for side in both for body in side}
+        alone = {name: _in_each(_only(both, {name}) for both in self._first) for name in every}
+        met = {name for name, sides in alone.items() if not _are_free(wings, sets, sides).all()}
+        tools = every.difference(MACHINE)
+        if met.intersection(MACHINE):
+            yield partial(self._machines, met.intersection(MACHINE))
+        if met & tools not in (tools, set()):
+            yield partial(self._tools, met & tools)
+        yield partial(self._tools, tools)
+        yield partial(self._tools, every)
+
+
+def _only(both: Bodies, names: Collection[str]) -> Bodies:
+    return tuple(tuple(body for body in side if body.name in names) for side in both)
+
+
+def _in_way_of(table: FeasibilityTable, way: Candidate) -> Bodies:
+    """What stands in the way of the wing toward the end, and of that toward the start, with one choice of tools."""
+    front, behind = zip(*table.surely_in_way_of(way), strict=True)
+    both = tuple(itertools.chain(*front)), tuple(itertools.chain(*behind))
+    return both if way.behind == START else both[::-1]
+
+
+def _in_each(each: Iterable[Bodies]) -> tuple[InEachWay, ...]:
+    return tuple(InEachWay(side) for side in zip(*dict.fromkeys(each), strict=True))
+
+
+def _are_free(wings: Sequence[Wing], sets: Ints, sides: Sequence[InEachWay]) -> Bools:
+    """For each set: is there a choice with which no wing surely meets a body."""
     struck = np.zeros((len(sets), len(sides[0].all)), dtype=np.uint8)
-    for tree, side in zip(trees, sides, strict=True):
+    for (tree, levels), side in zip(wings, sides, strict=True):
         left = np.flatnonzero((struck != side.all).any(axis=1))
-        struck[left] |= tree.struck(sets[left], side)
+        struck[left] |= tree.struck(sets[left], side, levels)
     free: Bools = (struck != sides[0].all).any(axis=1)
     return free
 

@@ -158,6 +158,12 @@ class Blocker:
     behind: End | None
     step: int
 
+    @property
+    def body(self) -> str:
+        """What the piece of the part meets: a body of tools or machine, the stop, or the part itself."""
+        others = [body for body in self.bodies if body != "part"]
+        return others[0] if others else ("stop" if self.against == "stop" else "part")
+
 
 @dataclass(frozen=True)
 class Solution:

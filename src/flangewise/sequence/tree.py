@@ -234,12 +234,12 @@ class WingTree:
                 met |= every[nth][leaves] == MEETS
         return met
 
-    def struck(self, sets: Ints, choices: OneByOne[Any]) -> Bits:
-        """With which choices of tools the wing of each set meets a body: (sets, bits of choices).
+    def struck(self, sets: Ints, choices: OneByOne[Any], levels: int) -> Bits:
+        """With which choices of tools wings meet a body, so many levels out: (sets, bits of choices).
 
         What strikes with every choice settles all that lies further out.
         """
-        leaves = self.leaves(sets)
+        leaves = self.leaves(sets) if levels == len(self.levels) else self.nodes(sets, levels)
         if id(choices) not in self._struck:
             self._struck[id(choices)] = np.zeros((len(self.parents), len(choices.all)), dtype=np.uint8), choices
             self._is_struck_known[id(choices)] = np.arange(len(self.parents)) == 0

@@ -27,7 +27,7 @@ class Watch:
     proven within one does not hang on it. `until` is the clock's; at `most_worked_s` of `worked_s`, what the
     searching thread has worked, it is over too. `tell` is told what is being searched: `machine`, `blank` (its number),
     `best_s` and `bound_s`. `any_plan`: whatever plan comes first is enough; `quick`: no more is wanted than beams find
-    of many operations.
+    of many operations; `is_shut`: it is known that tools are in the way of every order, what blocks it is looked for.
     """
 
     until: float = math.inf
@@ -36,6 +36,7 @@ class Watch:
     tell: Tell = nobody
     any_plan: bool = False
     quick: bool = False
+    is_shut: bool = False
     worked_s: Callable[[], float] = time.thread_time
     most_worked_s: float = math.inf
 

@@ -115,3 +115,28 @@ def test_bends_that_another_pair_makes_are_not_shut() -> None:
     run = next(shut_runs(job, by_blank))
     assert run == (0, 1) and not is_shut_on_all(job, by_blank, run)
     assert find_order(job).solution.feasible is True
+
+
+def test_of_runs_as_short_the_one_with_the_most_sheet_comes_first() -> None:
+    """A spiral: what is shut by itself with the first pairs on its wide turns is asked before its narrow ones."""
+    job = laid_out([20, 34, 48, 62, 76, 90, 104], [60] * 6, 1.5)
+    runs = list(shut_runs(job, blanks_of(job)))
+    assert runs
+    for bends in {last - first for first, last in runs}:
+        starts = [first for first, last in runs if last - first == bends]
+        assert starts == sorted(starts, reverse=True)
+
+
+def test_a_longer_leg_is_held_against_the_tools_that_any_length_up_to_twice_its_own_is_offered() -> None:
+    """With every die; what is told to be shut no plan makes."""
+    shop, wanted = built_in(), steel([40, 14, 36, 16, 60], [60, 90, 90, 30], 1.5)
+    shut = ShutBends(wanted, lambda part: {MACHINE: blanked_on(part, shop, MACHINE, every_die=True)})
+    assert shut.is_all
+    answers = set()
+    for leg, length_mm in ((3, 44.0), (3, 90.0), (4, 20.0), (4, 31.0), (4, 60.0), (2, 20.0), (2, 60.0)):
+        legs = [*wanted.section.legs_mm[: leg - 1], length_mm, *wanted.section.legs_mm[leg:]]
+        other = replace(wanted, section=replace(wanted.section, legs_mm=tuple(legs)))
+        answers.add(is_shut := shut.with_leg(leg, other))
+        job = blanked_on(other, shop, MACHINE, every_die=True)
+        assert not (is_shut and find_order(replace(job, watch=ANY_PLAN)).solution.feasible), (leg, length_mm)
+    assert answers == {True, False}

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from tests.how_many import one_in
 
-from flangewise.sequence import InTheWay, LeastWeight, SectionProblem, solve
+from flangewise.sequence import OF_ALL, OF_KNOWN, InTheWay, LeastWeight, SectionProblem, solve
 
 from .conftest import GOOSENECK, bent, sharp_chain, toy_stack
 
@@ -73,3 +73,33 @@ def test_another_leg_is_answered_as_the_section_with_that_leg() -> None:
             assert shut is (solve(with_leg(problem, leg, longer_mm)).feasible is False)
             told.append(shut)
     assert len(set(told)) == 2
+
+
+def test_rows_of_operations_share_their_wings() -> None:
+    """Asked one after the other, in any order and in other lengths between, each is answered as if asked alone."""
+    told = []
+    for seed in range(0, 12, one_in(4)):
+        problem, drawn = section(seed, 5), random.Random(seed)
+        rows = [(first, last) for first, last in itertools.combinations(range(5), 2)]
+        drawn.shuffle(rows)
+        known = InTheWay([problem])
+        for first, last in rows:
+            leg, longer_mm = drawn.randint(0, 5), drawn.uniform(-10, 30)
+            own = InTheWay([with_leg(problem, leg, longer_mm)]).shuts(first, last)
+            assert known.shuts(first, last, leg=leg, longer_mm=longer_mm) is own
+            told.append(known.shuts(first, last))
+            assert told[-1] is InTheWay([problem]).shuts(first, last)
+    assert len(set(told)) == 2
+
+
+def test_what_is_asked_of_the_known_alone_shuts_no_more() -> None:
+    """Shut with what is known to stand in the way only where it is with all; asked again, as it was answered."""
+    told = set()
+    for seed in range(3, 27, one_in(4)):
+        problem, known = section(seed), InTheWay([section(seed)])
+        few = known.shuts(0, 3, asked=OF_KNOWN)
+        shut = known.shuts(0, 3)
+        assert shut is (solve(problem).feasible is False) and (shut or not few)
+        assert known.shuts(0, 3, asked=OF_KNOWN) is known.shuts(0, 3, asked=OF_ALL) is shut
+        told.add(shut)
+    assert len(told) == 2

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.sequence import Backgauge, solve
+from flangewise.sequence import MOST_REASONS, UNLIMITED, Backgauge, SearchLimits, solve, why
 
 from ..geometry.by_hand import sharp_chain
 
@@ -67,3 +67,26 @@ def test_a_part_that_does_not_come_out(toy, stack):
     assert sideways.feasible is True and any(step.side_exit for step in sideways.steps)
     dear = solve(toy([40, 100, 40], [90, 90], stack=stack(), check_exits=True))
     assert sideways.cost > dear.cost and sideways.proven_least
+
+
+def read(blockers) -> list:
+    """The reasons that are read: the first of each operation and body."""
+    kept = {}
+    for blocker in blockers:
+        kept.setdefault((blocker.operation, blocker.body), blocker)
+    return list(kept.values())[:MOST_REASONS]
+
+
+@pytest.mark.parametrize("legs", [[40, 12, 30, 14, 35, 12], [60, 22, 48, 20, 44, 30], [25, 15, 25, 15, 25, 15]])
+def test_no_more_reasons_are_asked_than_are_read(toy, monkeypatch, legs):
+    """With all of them asked the same are read, in the same words; told of a shut section they are the same too."""
+    from dataclasses import replace
+
+    problem = toy(legs, [90] * 5)
+    few = solve(problem)
+    assert few.feasible is False and few.blockers
+    shut = solve(replace(problem, limits=SearchLimits(watch=replace(UNLIMITED, is_shut=True))))
+    assert shut.feasible is False and shut.blockers == few.blockers and shut.lower_bound is None
+    monkeypatch.setattr(why, "MOST_REASONS", 10**6)
+    every = solve(problem).blockers
+    assert read(every) == read(few.blockers) and len(every) >= len(few.blockers)
