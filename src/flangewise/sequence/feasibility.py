@@ -23,7 +23,7 @@ from flangewise.sequence.tree import FREE, MEETS, UNKNOWN, WingTree
 if TYPE_CHECKING:
     from flangewise.sequence.arrivals import Arrivals
 
-# Up to so many operations what a pose costs is reckoned for all sets at once.
+# Up to so many operations what a pose costs is reckoned for all sets at once; where less lie behind, handling is.
 MOST_WHOLE = 12
 # From so many choices of tools on it is worth knowing what stands in the way with all of them.
 MANY_OPTIONS = 4
@@ -224,13 +224,13 @@ class FeasibilityTable(StepPrices):
 
     def handled(self, made: Presentation, sets: Ints) -> Floats:
         """What a pose costs whatever the tools, by set and datum; infinite where the stops find nothing."""
-        if not self._is_whole:
+        levels = len(self.wings(made)[1].levels)
+        if levels >= MOST_WHOLE:
             return super().handled(made, sets)
         preferred = self.problem.preferred[made.operation] if self.problem.preferred else ()
         kept, key = self.shapes.handled_s, (made.pose, preferred)
         shift = made.operation + 1 if made.behind == END else 0
         if key not in kept:
-            levels = len(self.wings(made)[1].levels)
             kept[key] = super().handled(made, np.arange(1 << levels) << shift)
         states = sets >> shift if made.behind == END else sets & ((1 << made.operation) - 1)
         handled_s: Floats = kept[key][states]
@@ -251,7 +251,7 @@ class FeasibilityTable(StepPrices):
     def least_steps(self, made: Presentation, sets: Ints, handled: Floats) -> Floats:
         """What a step costs at least with any of the choices of tools, for each set and datum, nothing in the way."""
         if self._is_each_held or not self._is_whole:
-            least_s = least_of(self.made_s(made, sets))
+            least_s = least_of(self.made_s(made.only(made.options[made.told_apart]), sets))
         else:
             kept, key = self.shapes.least_made_s, (made.pose, made.options.tobytes())
             if key not in kept:

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from flangewise.sequence.arrays import Floats, Ints, alike_in
+from flangewise.sequence.arrays import Floats, Ints
 from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.gauging import GaugeTable
 from flangewise.sequence.hold import (
@@ -160,8 +160,7 @@ class StepPrices(StrokePrices):
         rule = self.problem.hold
         if rule is None:
             return seconds
-        rows, alike = alike_in(*(each[:, 0] for each in (*made.edges_mm, made.moved_mm)))
-        some = made if len(rows) == len(alike) else made.only(made.options[rows])
+        some, alike = made.held_apart
         held_s: Floats = weights_s(rule, self._lying(some, at, rule))
         return seconds + (held_s if len(held_s) == 1 else held_s[alike])
 
