@@ -33,6 +33,8 @@ RANK_PRICE = 16.0
 KG_PER_MM3 = 1e-9
 # So many choices of tools are kept for other parts of the same sheet.
 MOST_OPTIONS = 2048
+# And so many lists of them.
+MOST_OFFERED = 256
 # So many pairs of tools are asked first whether they stand beside each other.
 FEW_BESIDE = 30
 # Arcs of tools are drawn out this finely: a fifth of the tolerance for contact.
@@ -66,7 +68,12 @@ def problem_of(job: Job, options: Mapping[int, Sequence[Mounting]]) -> SectionPr
     for index, zone in enumerate(pattern.zones):
         zones[zone.bend] = (*zones.get(zone.bend, ()), index)
     operations = tuple(
-        Operation(str(bend), indices, _options(options[bend], centre, pattern)) for bend, indices in zones.items()
+        Operation(
+            str(bend),
+            indices,
+            _options(tuple(options[bend]), centre.machine, centre.handler, pattern.thickness_mm, pattern.developed_mm),
+        )
+        for bend, indices in zones.items()
     )
     length_mm = part.section.length_mm
     kg_per_mm = job.material.density_kg_per_m3 * KG_PER_MM3 * pattern.thickness_mm * length_mm
@@ -108,13 +115,16 @@ def _asked(part: Part, zones: Mapping[int, tuple[int, ...]]) -> tuple[Asked, ...
     )
 
 
-def _options(choices: Sequence[Mounting], centre: WorkCentre, pattern: FlatPattern) -> tuple[ToolOption, ...]:
+@lru_cache(maxsize=MOST_OFFERED)
+def _options(
+    choices: tuple[Mounting, ...], machine: Machine, handler: Handler, sheet_mm: float, reach_mm: float
+) -> tuple[ToolOption, ...]:
+    """The choices of tools of a bend: the same for all that are offered the same, on every blank of that length."""
     hits = [[hit for _, hit in choice.numbered] for choice in choices]
     pairs = [hit.pair for each in hits for hit in each]
-    sheet_mm, reach_mm = pattern.thickness_mm, pattern.developed_mm
-    times = hit_times(pairs, centre.machine, centre.handler, sheet_mm=sheet_mm, reach_mm=reach_mm)
+    times = hit_times(pairs, machine, handler, sheet_mm=sheet_mm, reach_mm=reach_mm)
     return tuple(
-        _option(choice, centre.machine, tuple(itertools.islice(times, len(each))))
+        _option(choice, machine, tuple(itertools.islice(times, len(each))))
         for choice, each in zip(choices, hits, strict=True)
     )
 

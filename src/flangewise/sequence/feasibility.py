@@ -4,6 +4,7 @@ A set of done operations is an integer, bit i for operation i. For each operatio
 the table says for many sets at once whether the operation is possible and what it costs by itself.
 """
 
+import itertools
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
@@ -18,7 +19,7 @@ from flangewise.sequence.problem import Hit, SectionProblem
 from flangewise.sequence.regions import MadeTable, Shapes, Sides
 from flangewise.sequence.step_prices import StepPrices
 from flangewise.sequence.stroke_prices import least_of
-from flangewise.sequence.tree import FREE, MEETS, UNKNOWN, WingTree
+from flangewise.sequence.tree import FREE, MEETS, UNKNOWN
 
 if TYPE_CHECKING:
     from flangewise.sequence.arrivals import Arrivals
@@ -47,7 +48,8 @@ class FeasibilityTable(StepPrices):
         # There, by pose: whether a wing meets what is in its way with each choice, in each set without the operation.
         self._met: dict[Pose, NDArray[np.int8]] = {}
         self._sides: dict[tuple[int, int, int | None], tuple[Sides, ...]] = {}
-        self._avoided: dict[Candidate, tuple[tuple[WingTree, tuple[Forbidden, ...]], ...]] = {}
+        # By way: what a wing must keep clear of, the one in front or the one behind, as its tree knows it.
+        self._avoided: dict[Candidate, tuple[tuple[int, Ints], ...]] = {}
         self._in_all: dict[tuple[Pose, bytes], tuple[tuple[Shrunk, ...], ...]] = {}
         self._is_whole = len(problem.operations) <= MOST_WHOLE
         self._alone_s: dict[tuple[Pose, bytes], float] = {}
@@ -71,14 +73,20 @@ class FeasibilityTable(StepPrices):
 
     def strikes(self, way: Candidate, sets: Ints) -> Bools:
         """For each set of operations done before: does a wing meet a tool in any hit."""
+        return self._strikes(way, self._wings_of(way, sets))
+
+    def _wings_of(self, way: Candidate | Presentation, sets: Ints) -> Ints:
+        """The leaves of the wing in front and of that behind: (2, sets)."""
+        return np.array([tree.leaves(sets) for tree in self.wings(way)])
+
+    def _strikes(self, way: Candidate, leaves: Ints) -> Bools:
         if way not in self._avoided:
-            each = (zip(self.wings(way), both, strict=True) for both in self.in_way_of(way))
-            self._avoided[way] = tuple((tree, regions) for both in each for tree, regions in both if regions)
-        struck = np.zeros(len(sets), dtype=bool)
-        for tree, regions in self._avoided[way]:
-            free = np.flatnonzero(~struck)
-            if len(free):
-                struck[free] = tree.meets(sets[free], *regions)
+            each = itertools.chain.from_iterable(map(enumerate, self.in_way_of(way)))
+            self._avoided[way] = tuple((side, self.wings(way)[side].rows_of(regions)) for side, regions in each)
+        struck = np.zeros(leaves.shape[1], dtype=bool)
+        for side, rows in self._avoided[way]:
+            if len(rows) and len(free := np.flatnonzero(~struck)):
+                struck[free] = self.wings(way)[side].meets_at(leaves[side, free], rows)
         return struck
 
     def shut(self, made: Presentation, sets: Ints) -> Bools:
@@ -86,15 +94,15 @@ class FeasibilityTable(StepPrices):
 
         Most that is free is so with the first of them; of the rest most is settled by what all have in common.
         """
-        struck, left = np.zeros(len(sets), dtype=bool), np.arange(len(sets))
+        struck, left, wings = np.zeros(len(sets), dtype=bool), np.arange(len(sets)), self._wings_of(made, sets)
         for nth, row in enumerate(np.argsort(made.own_s[:, 0], kind="stable")):
             if nth == 1 and len(left):
-                surely = self._surely_shut(made, sets[left])
+                surely = self._surely_shut(made, wings[:, left])
                 struck[left[surely]] = True
                 left = left[~surely]
             if not len(left):
                 break
-            left = left[self.strikes(made.candidate(int(row)), sets[left])]
+            left = left[self._strikes(made.candidate(int(row)), wings[:, left])]
         struck[left] = True
         return struck
 
@@ -111,7 +119,7 @@ class FeasibilityTable(StepPrices):
         free_s = np.full(len(sets), np.inf)
         for nth, rows in enumerate(ranked):
             if nth == 1:
-                left = left[~self._surely_shut(made, sets[left])]
+                left = left[~self._surely_shut(made, self._wings_of(made, sets[left]))]
             for row in distinct(rows[left]):
                 asked = left[rows[left] == row]
                 free = asked[~self._meets(made, int(row), sets[asked])]
@@ -142,17 +150,17 @@ class FeasibilityTable(StepPrices):
         for pose, known in wide._met.items():
             self._met[pose] = np.where(known[list(options[pose[0]])] == MEETS, MEETS, UNKNOWN).astype(np.int8)
 
-    def _surely_shut(self, made: Presentation, sets: Ints) -> Bools:
+    def _surely_shut(self, made: Presentation, leaves: Ints) -> Bools:
         """Does a wing meet what with every choice of tools stands in its way: most that is shut, asked at once."""
-        struck = np.zeros(len(sets), dtype=bool)
+        struck = np.zeros(leaves.shape[1], dtype=bool)
         if len(made.options) < MANY_OPTIONS:
             return struck
         key = made.pose, made.options.tobytes()
         if key not in self._in_all:
             self._in_all[key] = self.in_way_of_all([made.candidate(row) for row in range(len(made.options))])
-        for tree, regions in zip(self.wings(made), self._in_all[key], strict=False):
+        for tree, own, regions in zip(self.wings(made), leaves, self._in_all[key], strict=False):
             free = np.flatnonzero(~struck)
-            struck[free] = tree.meets(sets[free], *regions)
+            struck[free] = tree.meets_at(own[free], tree.rows_of(regions))
         return struck
 
     def in_way_of_all(self, ways: Sequence[Candidate]) -> tuple[tuple[Shrunk, ...], ...]:

@@ -12,7 +12,7 @@ from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.hold import half_span_mm
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.slack import STEP_MM, Beyond, corner_mm
+from flangewise.sequence.slack import STEP_MM, Beyond
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
 # Of so few states it is not looked which are alike.
@@ -76,6 +76,7 @@ class StrokePrices:
         self.problem = problem
         self._trees = trees
         self.beyond = Beyond(problem)
+        self._apart: dict[tuple[int, bool], tuple[WingStates, WingStates]] = {}
 
     def tree(self, index: int, *, toward_end: bool, marked_up: bool) -> WingTree:
         """The tree of one wing of an operation."""
@@ -97,9 +98,12 @@ class StrokePrices:
 
     def at(self, made: Presentation, sets: Ints) -> At:
         """The wings before a hit of each set."""
-        each = zip(self.wings(made), self.beyond.steps(made, sets), self.beyond.of(made), strict=True)
-        front, behind = (WingStates(tree, tree.leaves(sets), steps, corner_mm(beyond)) for tree, steps, beyond in each)
+        front, behind = (self._wing(made, sets, toward_end=made.behind == side) for side in (START, END))
         return At(front, behind)
+
+    def _wing(self, made: Presentation, sets: Ints, *, toward_end: bool) -> WingStates:
+        tree = self.tree(made.operation, toward_end=toward_end, marked_up=made.marked_up)
+        return WingStates(tree, tree.leaves(sets), *self.beyond.beside(made.operation, sets, toward_end=toward_end))
 
     def near(self, made: Presentation, sets: tuple[Ints, Ints], near: int) -> tuple[WingStates, WingStates]:
         """The wing in front and the wing behind for sets of each where only the operations `near` are known of them."""
@@ -129,11 +133,11 @@ class StrokePrices:
 
     def _wings_apart(self, made: Presentation) -> tuple[WingStates, WingStates]:
         """The wing toward the start in all its states, and that toward the end."""
-        low, high = (
-            np.arange(1 << bits) for bits in (made.operation, len(self.problem.operations) - made.operation - 1)
-        )
-        start, end = self.at(made, low), self.at(made, high << (made.operation + 1))
-        return (start.behind, end.front) if made.behind == START else (start.front, end.behind)
+        key = at, _ = made.operation, made.marked_up
+        if key not in self._apart:
+            start, end = np.arange(1 << at), np.arange(1 << (len(self.problem.operations) - at - 1)) << (at + 1)
+            self._apart[key] = self._wing(made, start, toward_end=False), self._wing(made, end, toward_end=True)
+        return self._apart[key]
 
     @property
     def _has_few_states(self) -> bool:
@@ -210,13 +214,19 @@ class StrokePrices:
         return seconds
 
     def least_opened_s(self, made: Presentation, at: At, fronts_mm: Floats | None = None) -> Floats:
-        """The same for a straight pull, or less where sliding the part off might take less."""
-        pulled = self.opened_s(made, at, self.straight_pulls_mm(made, at), fronts_mm)
+        """The same for a straight pull, or less where sliding the part off might take less.
+
+        `fronts_mm`: how far it is known to reach out.
+        """
+        fronts_mm = self.fronts_mm(made, at) if fronts_mm is None else fronts_mm
+        pulls_mm = self._at_best_mm(made, at, self.straight_pulls_mm(made, at))
         if not self.problem.side_exit_allowed:
-            return pulled
-        sheet = np.full(len(at.front.leaves), self.problem.chain.thickness_mm)
-        slid: Floats = self.problem.costs.side_exit + self.opened_s(made, at, sheet, fronts_mm)
-        least: Floats = np.minimum(pulled, slid)
+            return self.problem.costs.share * made.strokes.opened_s(pulls_mm, fronts_mm)
+        # Pulled, and slid off over the sheet alone, at once.
+        both_mm = np.concatenate([pulls_mm, np.full_like(pulls_mm, self.problem.chain.thickness_mm)], axis=1)
+        both_s = self.problem.costs.share * made.strokes.opened_s(both_mm, np.concatenate([fronts_mm, fronts_mm]))
+        pulled_s, slid_s = np.split(both_s, 2, axis=1)
+        least: Floats = np.minimum(pulled_s, self.problem.costs.side_exit + slid_s)
         return least
 
     def slid_more_s(self, made: Presentation, at: At) -> Floats:
@@ -228,16 +238,18 @@ class StrokePrices:
         more_s: Floats = np.maximum(slid_s - self.least_opened_s(made, at), 0.0)
         return more_s
 
-    def opened_s(self, made: Presentation, at: At, least_mm: Floats, fronts_mm: Floats | None = None) -> Floats:
-        """Seconds of the ways down and back for openings, the handler's share included: (choices of tools, parts).
+    def opened_s(self, made: Presentation, at: At, least_mm: Floats) -> Floats:
+        """Seconds of the ways down and back for openings, the handler's share included: (choices of tools, parts)."""
+        least_mm = self._at_best_mm(made, at, least_mm)
+        return self.problem.costs.share * made.strokes.opened_s(least_mm, self.fronts_mm(made, at))
 
-        Where the part stands up, hangs down and bends, each may be off. `fronts_mm`: how far it is known to reach out.
-        """
-        if self.problem.slack:
-            off_mm = self._off_mm(made, at.front.slack_mm + at.behind.slack_mm)
-            least_mm = np.maximum(least_mm - 3 * off_mm, self.problem.chain.thickness_mm)
-        fronts_mm = self.fronts_mm(made, at) if fronts_mm is None else fronts_mm
-        return self.problem.costs.share * made.strokes.opened_s(least_mm, fronts_mm)
+    def _at_best_mm(self, made: Presentation, at: At, least_mm: Floats) -> Floats:
+        """Openings at least, with slack: where the part stands up, hangs down and bends, each may be off."""
+        if not self.problem.slack:
+            return least_mm
+        off_mm = self._off_mm(made, at.front.slack_mm + at.behind.slack_mm)
+        found: Floats = np.maximum(least_mm - 3 * off_mm, self.problem.chain.thickness_mm)
+        return found
 
     def _bent_s(self, made: Presentation, at: At) -> Floats:
         """Seconds of the bends."""

@@ -6,6 +6,7 @@ A node that meets a tool settles all nodes below it.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -159,7 +160,6 @@ class WingTree:
         return self._nodes((sets >> self._first) & self._bits, levels)
 
     def _nodes(self, states: Ints, levels: int) -> Ints:
-        """The same for what of the sets is on the wing; made where missing."""
         ids = self._id(states, levels)
         found = self._numbered(ids)
         missing = found == 0
@@ -169,14 +169,12 @@ class WingTree:
         return found
 
     def _id(self, states: Ints, levels: int | Ints) -> Ints:
-        ids: Ints = (1 << levels) | ((states >> self._beyond[levels]) & ((1 << levels) - 1))
-        return ids
+        return np.asarray((1 << levels) | ((states >> self._beyond[levels]) & ((1 << levels) - 1)))
 
     def _numbered(self, ids: Ints) -> Ints:
         """The numbers of ids, 0 for those that are not known, and for the root."""
         if self._numbers is not None:
-            found: Ints = self._numbers[ids].astype(np.int64)
-            return found
+            return self._numbers[ids].astype(np.int64)
         known = self._numbers_of_many
         return np.array([known.get(each, 0) for each in ids.ravel().tolist()], dtype=np.int64).reshape(ids.shape)
 
@@ -261,7 +259,10 @@ class WingTree:
 
     def meets(self, sets: Ints, *regions: Forbidden) -> Bools:
         """For each set: does the wing meet any of the regions."""
-        leaves, rows = self.leaves(sets), np.array([[self._row(region)] for region in regions], dtype=np.int64)
+        return self.meets_at(self.leaves(sets), self.rows_of(regions))
+
+    def meets_at(self, leaves: Ints, rows: Ints) -> Bools:
+        """The same by leaves, and by the rows of regions."""
         known = self._hits[rows, leaves]
         met: Bools = (known == MEETS).any(axis=0)
         asked = ~met & (known == UNKNOWN).any(axis=0)
@@ -293,8 +294,8 @@ class WingTree:
     def first_meeting(self, done: int, *regions: Forbidden) -> int | None:
         """How many levels out the wing of one set first meets any of the regions; None where it does not."""
         sets = np.array([done])
-        met = [self._row(region) for region in regions if self.meets(sets, region)[0]]
-        depths = np.flatnonzero((self._hits[met][:, self._above(self.leaves(sets))[:, 0]] == MEETS).any(axis=0))
+        met = self.rows_of([region for region in regions if self.meets(sets, region)[0]])
+        depths = np.flatnonzero((self._hits[met, self._above(self.leaves(sets))[:, 0]] == MEETS).any(axis=0))
         return int(depths[0]) if len(depths) else None
 
     def _above(self, leaves: Ints) -> Ints:
@@ -322,15 +323,15 @@ class WingTree:
         is_met = (self._hits[rows[:, :, None], way] == MEETS).any(axis=1)
         self._hits[rows, leaves] = np.where(is_met, MEETS, FREE)
 
-    def _row(self, region: Forbidden) -> int:
-        """Where what is known of a region is kept."""
-        row = self._rows.get(id(region))
-        if row is None:
-            row = self._rows[id(region)] = len(self._regions)
-            self._regions.append(region)
-            if row == len(self._hits):
-                self._hits = _longer(self._hits, row, UNKNOWN)
-        return row
+    def rows_of(self, regions: Sequence[Forbidden]) -> Ints:
+        """Where what is known of regions is kept: (regions, 1)."""
+        for region in regions:
+            if id(region) not in self._rows:
+                self._rows[id(region)] = len(self._regions)
+                self._regions.append(region)
+        if len(self._regions) > len(self._hits):
+            self._hits = _longer(self._hits, len(self._regions), UNKNOWN)
+        return np.array([self._rows[id(region)] for region in regions], dtype=np.int64)[:, None]
 
     def _drawn(self, nodes: Ints) -> Geometries:
         """The pieces of nodes as lines."""
