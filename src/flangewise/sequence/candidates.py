@@ -114,6 +114,11 @@ class Presentation:
         return np.array(sorted(first.values()))
 
     @cached_property
+    def of_each_kind(self) -> "Presentation":
+        """Those of the choices that are told apart."""
+        return self.only(self.options[self.told_apart])
+
+    @cached_property
     def held_apart(self) -> tuple["Presentation", Ints]:
         """Choices whose dies hold a part unlike those before them, and which of these holds it as each choice does."""
         rows, alike = alike_in(*(each[:, 0] for each in (*self.edges_mm, self.moved_mm)))

@@ -259,7 +259,7 @@ class FeasibilityTable(StepPrices):
     def least_steps(self, made: Presentation, sets: Ints, handled: Floats) -> Floats:
         """What a step costs at least with any of the choices of tools, for each set and datum, nothing in the way."""
         if self._is_each_held or not self._is_whole:
-            least_s = least_of(self.made_s(made.only(made.options[made.told_apart]), sets))
+            least_s = least_of(self.made_s(made.of_each_kind, sets))
         else:
             kept, key = self.shapes.least_made_s, (made.pose, made.options.tobytes())
             if key not in kept:

@@ -76,6 +76,7 @@ class StrokePrices:
         self.problem = problem
         self._trees = trees
         self.beyond = Beyond(problem)
+        self._slips: dict[Presentation, tuple[Floats, Floats]] = {}
         self._apart: dict[tuple[int, bool], tuple[WingStates, WingStates]] = {}
 
     def tree(self, index: int, *, toward_end: bool, marked_up: bool) -> WingTree:
@@ -120,7 +121,7 @@ class StrokePrices:
         What lies further out may stand up more, hang lower and reach further, never less; in front there is room. Ways
         down and back and the bend are each the least of any of the choices of tools.
         """
-        some = made.only(made.options[made.told_apart])
+        some = made.of_each_kind
         at = At(front.picked(np.zeros(len(behind.leaves), dtype=np.int64)), behind)
         opened_s = least_of(self.least_opened_s(some, at, np.full(len(behind.leaves), np.inf)))
         off_mm = self._off_mm(some, front.slack_mm[:1] + behind.slack_mm[:1]) if self.problem.slack else 0.0
@@ -296,18 +297,26 @@ class StrokePrices:
         arc adds at most r (1/cos(a) - 1); or it needs what it rises by, if that is less (plane geometry, derived here).
         Without a die block none of this is known, and what is found is less than with any.
         """
-        chain, behind = self.problem.chain, at.behind
+        behind = at.behind
         plain = behind.tree.firsts[behind.leaves] == NO_LEVEL
-        thickness = chain.thickness_mm
         low = -np.minimum(0.0, behind.end(WingTree.LOW))
-        half = np.radians(made.half_turns_deg)
-        radius = max(0.0, chain.radii_mm[self.problem.operations[made.operation].zones[0]])
-        risen = np.maximum(behind.end(WingTree.TOP), behind.end(WingTree.TOP_RISEN))
-        risen = risen + np.where(made.bare, 0.0, (radius + thickness / 2) * (1 - np.cos(half)))
-        front_edge = np.where(made.bare, 0.0, np.maximum(made.edges_mm[1], 0.0))
-        slips = np.where(made.bare, 0.0, front_edge * np.tan(half) + (thickness + radius) * (1 / np.cos(half) - 1))
-        pulled: Floats = np.maximum(0.0, np.where(plain, np.minimum(risen, slips), risen)) + low + thickness
+        nose, slips = self._slipping_mm(made)
+        risen = np.maximum(behind.end(WingTree.TOP), behind.end(WingTree.TOP_RISEN)) + nose
+        up = np.maximum(0.0, np.where(plain, np.minimum(risen, slips), risen))
+        pulled: Floats = up + low + self.problem.chain.thickness_mm
         return pulled
+
+    def _slipping_mm(self, made: Presentation) -> tuple[Floats, Floats]:
+        """By each choice of tools: what the nose's own arc adds, and what slipping out along the slope needs."""
+        if made not in self._slips:
+            chain, half = self.problem.chain, np.radians(made.half_turns_deg)
+            thickness = chain.thickness_mm
+            radius = max(0.0, chain.radii_mm[self.problem.operations[made.operation].zones[0]])
+            slope = np.maximum(made.edges_mm[1], 0.0, where=~made.bare, out=np.zeros_like(half)) * np.tan(half)
+            slips = slope + (thickness + radius) * (1 / np.cos(half) - 1)
+            nose = (radius + thickness / 2) * (1 - np.cos(half))
+            self._slips[made] = np.where(made.bare, 0.0, nose), np.where(made.bare, 0.0, slips)
+        return self._slips[made]
 
 
 def least_of(seconds: Floats) -> Floats:

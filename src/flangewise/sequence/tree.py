@@ -123,6 +123,7 @@ class WingTree:
         # Of each region, by its identity, what is known of each node.
         self._rows, self._regions = dict[int, int](), list[Forbidden]()
         self._hits: NDArray[np.int8] = np.zeros((8, 16), dtype=np.int8)
+        self._boxes_mm = np.zeros((8, 2, 2))
         self._struck: dict[int, tuple[Bits, InEachWay]] = {}
         self._is_struck_known: dict[int, Bools] = {}
         own, count = [level.operation for level in levels], len(levels)
@@ -160,11 +161,9 @@ class WingTree:
         return self._nodes((sets >> self._first) & self._bits, levels)
 
     def _nodes(self, states: Ints, levels: int) -> Ints:
-        ids = self._id(states, levels)
-        found = self._numbered(ids)
-        missing = found == 0
-        if levels and missing.any():
-            self._grow(distinct(ids[missing]), levels)
+        found = self._numbered(ids := self._id(states, levels))
+        if levels and not found.all():
+            self._grow(distinct(ids[found == 0]), levels)
             found = self._numbered(ids)
         return found
 
@@ -308,17 +307,16 @@ class WingTree:
         way = self._above(leaves)
         nodes = distinct(way.ravel())
         known, boxes = self._hits[rows, nodes], self.ends[nodes, self.LEAST :]
-        regions = [self._regions[row] for row in rows[:, 0]]
-        low, high = np.array([region.box_mm for region in regions]).transpose(1, 0, 2)[:, :, None]
+        low, high = self._boxes_mm[rows, 0], self._boxes_mm[rows, 1]
         is_new = known == UNKNOWN
         near = is_new & ((boxes[:, :2] <= high) & (boxes[:, 2:] >= low)).all(axis=2)
         known[is_new] = FREE
         for nth in np.flatnonzero(near.any(axis=1)):
-            inside = np.flatnonzero(near[nth])
-            if not regions[nth].looks_beside_bend and not nodes[inside[0]]:
+            region, inside = self._regions[rows[nth, 0]], np.flatnonzero(near[nth])
+            if not region.looks_beside_bend and not nodes[inside[0]]:
                 inside = inside[1:]
             if len(inside):
-                known[nth, inside] = np.where(regions[nth].strikes(self._drawn(nodes[inside])), MEETS, FREE)
+                known[nth, inside] = np.where(region.strikes(self._drawn(nodes[inside])), MEETS, FREE)
         self._hits[rows, nodes] = known
         is_met = (self._hits[rows[:, :, None], way] == MEETS).any(axis=1)
         self._hits[rows, leaves] = np.where(is_met, MEETS, FREE)
@@ -327,10 +325,11 @@ class WingTree:
         """Where what is known of regions is kept: (regions, 1)."""
         for region in regions:
             if id(region) not in self._rows:
-                self._rows[id(region)] = len(self._regions)
+                row = self._rows[id(region)] = len(self._regions)
                 self._regions.append(region)
-        if len(self._regions) > len(self._hits):
-            self._hits = _longer(self._hits, len(self._regions), UNKNOWN)
+                if row == len(self._hits):
+                    self._hits, self._boxes_mm = (_longer(each, row, 0) for each in (self._hits, self._boxes_mm))
+                self._boxes_mm[row] = region.box_mm
         return np.array([self._rows[id(region)] for region in regions], dtype=np.int64)[:, None]
 
     def _drawn(self, nodes: Ints) -> Geometries:
