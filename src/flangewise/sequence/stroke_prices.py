@@ -76,6 +76,8 @@ class StrokePrices:
         self.problem = problem
         self._trees = trees
         self.beyond = Beyond(problem)
+        # By the end behind that they are still to be asked for with: bends as the other lies behind.
+        self._bent_turned: dict[tuple[int, int, bool, bytes], Floats] = {}
         self._slips: dict[Presentation, tuple[Floats, Floats]] = {}
         self._apart: dict[tuple[int, bool], tuple[WingStates, WingStates]] = {}
 
@@ -190,18 +192,20 @@ class StrokePrices:
 
     def _opened_apart(self, made: Presentation, front: WingStates, behind: WingStates) -> Floats:
         """Ways down and back: (choices of tools, states in front, states behind)."""
-        reaches = made.strokes.gripper_reaches_mm()
-        fronts_mm = (self._far_mm(made, front, slack_mm=steps * STEP_MM) for steps in distinct(behind.slack_steps))
-        beside = [np.searchsorted(reaches, each, side="right") for each in fronts_mm]
-        first, alike = alike_in(front.slack_steps, *beside)
+        slack_mm: Floats = distinct(behind.slack_steps)[:, None].astype(float) * STEP_MM
+        fronts_mm = self._far_mm(made, front, slack_mm=slack_mm)
+        beside = np.searchsorted(made.strokes.gripper_reaches_mm(), np.atleast_2d(fronts_mm), side="right")
+        first, alike = alike_in(front.slack_steps, *(each for each in beside if each.min() < each.max()))
         ahead, back = (rows.ravel() for rows in np.indices((len(first), len(behind.leaves))))
         at = At(front.picked(first[ahead]), behind.picked(back))
         opened: Floats = self.least_opened_s(made, at).reshape(len(made.options), len(first), -1)
         return opened if len(first) == len(alike) == 1 else opened[:, alike]
 
     def _bent_apart(self, made: Presentation, front: WingStates, behind: WingStates) -> Floats:
-        """The bends: (choices of tools, states in front, states behind)."""
-        share = self.problem.costs.share
+        """The bends: (choices of tools, states in front, states behind); the same with either end behind."""
+        share, key = self.problem.costs.share, (made.operation, made.marked_up, made.options.tobytes())
+        if (made.behind, *key) in self._bent_turned:
+            return self._bent_turned.pop((made.behind, *key)).transpose(0, 2, 1)
         found = []
         for own, other in ((front, behind), (behind, front)):
             steps, alike = np.unique(other.slack_steps, return_inverse=True)
@@ -212,6 +216,7 @@ class StrokePrices:
             found.append(bent if len(steps) == 1 else bent[:, :, alike])
         further = front.end(WingTree.REACH)[:, None] >= behind.end(WingTree.REACH)
         seconds: Floats = np.where(further, found[0], found[1].transpose(0, 2, 1))
+        self._bent_turned[(END if made.behind == START else START, *key)] = seconds
         return seconds
 
     def least_opened_s(self, made: Presentation, at: At, fronts_mm: Floats | None = None) -> Floats:
@@ -283,7 +288,8 @@ class StrokePrices:
         fronts = front.end(WingTree.FAR) + half_span_mm(self.problem, self.problem.operations[made.operation])
         if not self.problem.slack:
             return fronts
-        off: Floats = self._off_mm(made, front.slack_mm + slack_mm).max(axis=0)
+        moved_mm = np.abs(made.moved_mm).max()
+        off: Floats = front.slack_mm + slack_mm + moved_mm + self.problem.slack[made.operation].shape_mm
         return fronts + off
 
     def straight_pulls_mm(self, made: Presentation, at: At) -> Floats:
