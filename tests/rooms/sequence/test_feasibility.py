@@ -104,8 +104,9 @@ def test_the_least_of_many_tools_is_that_of_the_kinds_among_them(toy, timed, sta
         ]
         operations.append(replace(operation, options=tuple(many)))
     table = FeasibilityTable(replace(problem, operations=tuple(operations)))
-    for made in table.presentations(2):
-        sets = sets_without(2, 6)
+    ways, sets = table.presentations(2), sets_without(2, 6)
+    assert len(ways) == 2
+    for made in ways:
         handled = table.handled(made, sets)
         every = made.own_s.min() + table.made_s(made, sets).min(axis=0)
         assert len(made.told_apart) == 3 and len(np.unique(every)) > 1
