@@ -52,7 +52,7 @@ def test_what_all_tools_shut_is_what_each_shuts(seed: int) -> None:
             for made in table.presentations(index):
                 each = [table.strikes(made.candidate(row), sets) for row in range(len(made.options))]
                 np.testing.assert_array_equal(table.shut(made, sets), np.all(each, axis=0))
-                at_once = table._surely_shut(made, sets)
+                at_once = table._surely_shut(made, table._wings_of(made, sets))
                 assert not (at_once & ~np.all(each, axis=0)).any()
                 open_too += int((~at_once).sum())
     assert len(every.operations[0].options) >= MANY_OPTIONS
@@ -65,7 +65,7 @@ def test_what_stands_in_every_way_is_found_at_once() -> None:
     table = FeasibilityTable(first_bend_up(on_all_blanks(job, blanks_of(job))))
     count = len(table.problem.operations)
     found = sum(
-        int(table._surely_shut(made, sets_without(index, count)).sum())
+        int(table._surely_shut(made, table._wings_of(made, sets_without(index, count))).sum())
         for index in range(count)
         for made in table.presentations(index)
     )

@@ -14,7 +14,7 @@ from .apart import (
     through_stroke_mm as through_stroke_mm,
 )
 from .bodies import Body as Body, Outline as Outline, ToolStack as ToolStack, outline_of as outline_of
-from .choices import Bits as Bits, InEachWay as InEachWay, OneByOne as OneByOne
+from .choices import Bits as Bits, InEachWay as InEachWay
 from .exits import (
     CHORD_MM as CHORD_MM,
     GRID_MM as GRID_MM,

@@ -26,10 +26,15 @@ def through_stroke_mm(outline_mm: Points, stroke: Stroke, body: Body, *, below_m
 
     Between two moments no point moves further than its path is long, so neither does the distance change by more.
     """
-    shape = shapely.Polygon(body.points_mm)
-    shapely.prepare(shape)
-    halves = np.linspace(0.0, stroke.half_turn_deg, MOMENTS)
+    halves, corners_mm = np.linspace(0.0, stroke.half_turn_deg, MOMENTS), np.array(body.points_mm)
     places = stroke.laid_mm(outline_mm, halves, from_nose=body.with_ram)
+    # Where even boxes about them are further apart: no point moves further than its path is long.
+    way_mm = np.linalg.norm(np.diff(places, axis=0), axis=2).max() / 2
+    gap_mm = np.maximum(corners_mm.min(axis=0) - places.max(axis=1), places.min(axis=1) - corners_mm.max(axis=0))
+    if np.hypot(*np.maximum(gap_mm, 0.0).T).min() - way_mm >= below_mm:
+        return below_mm
+    shape = shapely.Polygon(corners_mm)
+    shapely.prepare(shape)
     apart = _apart_mm(places, shape)
     least = min(below_mm, float(apart.min()))
     for _ in range(MOST_ROUNDS):

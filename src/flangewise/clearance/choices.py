@@ -3,51 +3,25 @@
 import itertools
 from collections.abc import Sequence
 from functools import cached_property
-from typing import Generic, TypeVar
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from flangewise.clearance.region import SAMPLES, Forbidden, Geometries, Shrunk
+from flangewise.clearance.region import SAMPLES, Geometries, Shrunk
 
 # For each line or wing a bit a choice of tools.
 Bits = NDArray[np.uint8]
 _Drawn = tuple[float, shapely.STRtree, NDArray[np.int64]]
 
 
-BodyT = TypeVar("BodyT", bound=Forbidden)
+class InEachWay:
+    """Bodies that stand in the way of one wing with some choices of tools; a body that several share is asked once."""
 
-
-class OneByOne(Generic[BodyT]):
-    """Bodies that stand in the way of one wing with some choices of tools; a body that several share is asked once.
-
-    Only those are drawn whose boxes lines come to.
-    """
-
-    def __init__(self, each: Sequence[Sequence[BodyT]]) -> None:
-        """`each`: what stands in the way with each choice."""
+    def __init__(self, each: Sequence[Sequence[Shrunk]]) -> None:
+        """`each`: what surely stands in the way with each choice."""
         self._each, self._bodies = each, tuple(dict.fromkeys(itertools.chain(*each)))
         self.all: Bits = np.packbits(np.ones(len(each), dtype=bool))
-        self.looks_beside_bend = any(body.looks_beside_bend for body in self._bodies)
-
-    @cached_property
-    def _boxes_mm(self) -> NDArray[np.float64]:
-        """Least and greatest coordinates of each body: (bodies, 4)."""
-        return np.array([np.concatenate(body.box_mm) for body in self._bodies]).reshape(-1, 4)
-
-    def struck(self, lines: Geometries) -> Bits:
-        """With which choices each line meets a body."""
-        bounds, boxes = shapely.bounds(lines)[:, None], self._boxes_mm
-        near = np.all((bounds[..., :2] <= boxes[:, 2:]) & (bounds[..., 2:] >= boxes[:, :2]), axis=2)
-        met = np.zeros(near.shape, dtype=np.float32)
-        for nth in np.flatnonzero(near.any(axis=0)):
-            rows = np.flatnonzero(near[:, nth])
-            met[rows, nth] = self._bodies[nth].strikes(lines[rows])
-        return self._with_each(met)
-
-    def _with_each(self, met: NDArray[np.float32]) -> Bits:
-        return np.packbits(met @ self._own > 0, axis=1)
 
     @cached_property
     def _own(self) -> NDArray[np.float32]:
@@ -57,10 +31,6 @@ class OneByOne(Generic[BodyT]):
         for choice, bodies in enumerate(self._each):
             own[[numbers[id(body)] for body in bodies], choice] = 1.0
         return own
-
-
-class InEachWay(OneByOne[Shrunk]):
-    """The same where all of them are drawn and asked at once: quicker where most lines come to most bodies."""
 
     @cached_property
     def _drawn(self) -> tuple[tuple[_Drawn, ...], ...]:
@@ -98,7 +68,7 @@ class InEachWay(OneByOne[Shrunk]):
                 rows, shapes = rows[some], shapes[some]
                 near = shapely.dwithin(lines[left[rows]], tree.geometries[shapes], keep_mm)
                 met[left[rows[near]], owners[shapes[near]]] = 1.0
-            found[left] = self._with_each(met[left])
+            found[left] = np.packbits(met[left] @ self._own > 0, axis=1)
             left = left[(found[left] != self.all).any(axis=1)]
         return found
 

@@ -33,6 +33,8 @@ RANK_PRICE = 16.0
 KG_PER_MM3 = 1e-9
 # So many choices of tools are kept for other parts of the same sheet.
 MOST_OPTIONS = 2048
+# And so many lists of them.
+MOST_OFFERED = 256
 # So many pairs of tools are asked first whether they stand beside each other.
 FEW_BESIDE = 30
 # Arcs of tools are drawn out this finely: a fifth of the tolerance for contact.
@@ -67,7 +69,18 @@ def problem_of(job: Job, options: Mapping[int, Sequence[Mounting]], *, timed: bo
     for index, zone in enumerate(pattern.zones):
         zones[zone.bend] = (*zones.get(zone.bend, ()), index)
     operations = tuple(
-        Operation(str(bend), indices, _options(options[bend], centre, pattern, timed=timed))
+        Operation(
+            str(bend),
+            indices,
+            _options(
+                tuple(options[bend]),
+                centre.machine,
+                centre.handler,
+                pattern.thickness_mm,
+                pattern.developed_mm,
+                timed=timed,
+            ),
+        )
         for bend, indices in zones.items()
     )
     length_mm = part.section.length_mm
@@ -110,17 +123,18 @@ def _asked(part: Part, zones: Mapping[int, tuple[int, ...]]) -> tuple[Asked, ...
     )
 
 
+@lru_cache(maxsize=MOST_OFFERED)
 def _options(
-    choices: Sequence[Mounting], centre: WorkCentre, pattern: FlatPattern, *, timed: bool
+    choices: tuple[Mounting, ...], machine: Machine, handler: Handler, sheet_mm: float, reach_mm: float, *, timed: bool
 ) -> tuple[ToolOption, ...]:
+    """The choices of tools of a bend: the same for all that are offered the same, on every blank of that length."""
     if not timed:
-        return tuple(_option(choice, centre.machine, (None,) * len(choice.numbered)) for choice in choices)
+        return tuple(_option(choice, machine, (None,) * len(choice.numbered)) for choice in choices)
     hits = [[hit for _, hit in choice.numbered] for choice in choices]
     pairs = [hit.pair for each in hits for hit in each]
-    sheet_mm, reach_mm = pattern.thickness_mm, pattern.developed_mm
-    times = hit_times(pairs, centre.machine, centre.handler, sheet_mm=sheet_mm, reach_mm=reach_mm)
+    times = hit_times(pairs, machine, handler, sheet_mm=sheet_mm, reach_mm=reach_mm)
     return tuple(
-        _option(choice, centre.machine, tuple(itertools.islice(times, len(each))))
+        _option(choice, machine, tuple(itertools.islice(times, len(each))))
         for choice, each in zip(choices, hits, strict=True)
     )
 

@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
+# A number for each kind of column goes no further than this.
+MOST_CODED = 1 << 62
 Number = TypeVar("Number", np.int64, np.float64)
 
 
@@ -24,11 +26,15 @@ def alike_in(*each: Floats | Ints) -> tuple[Ints, Ints]:
 
     Whole numbers are taken as they are: not negative, and few of them in a row.
     """
-    code = np.zeros(len(each[0]), dtype=np.int64)
+    code, most = np.zeros(len(each[0]), dtype=np.int64), 1
     for numbers in each:
         is_whole = numbers.dtype == np.int64
         which = numbers.astype(np.int64) if is_whole else np.unique(numbers, return_inverse=True)[1]
-        code = code * (int(which.max(initial=0)) + 1) + which
+        kinds = int(which.max(initial=0)) + 1
+        if most * kinds > MOST_CODED:
+            code = np.unique(code, return_inverse=True)[1]
+            most = len(code)
+        code, most = code * kinds + which, most * kinds
     _, first, kind = np.unique(code, return_index=True, return_inverse=True)
     ranked = np.argsort(first)
     place = np.empty_like(ranked)

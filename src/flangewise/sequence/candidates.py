@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from flangewise.records import dataclass, replace
-from flangewise.sequence.arrays import Bools, Floats, Ints
+from flangewise.sequence.arrays import Bools, Floats, Ints, alike_in
 from flangewise.sequence.moves import EDGE, FLANGE, pose_number
 from flangewise.sequence.seconds import Strokes
 from flangewise.sequence.solution import Blocker
@@ -81,7 +81,7 @@ class Presentation:
         """Operation, face up and end behind."""
         return self.operation, self.marked_up, self.behind
 
-    @property
+    @cached_property
     def poses(self) -> list[int]:
         """Pose numbers for the raw edge and for a formed face on the stops."""
         return [pose_number(marked_up=self.marked_up, behind=self.behind, datum=datum) for datum in (EDGE, FLANGE)]
@@ -112,6 +112,12 @@ class Presentation:
         numbers = np.hstack([np.asarray(each, dtype=float) for each in own])
         first = {row.tobytes(): nth for nth, row in reversed(list(enumerate(numbers)))}
         return self.only(self.options[sorted(first.values())])
+
+    @cached_property
+    def held_apart(self) -> tuple["Presentation", Ints]:
+        """Choices whose dies hold a part unlike those before them, and which of these holds it as each choice does."""
+        rows, alike = alike_in(*(each[:, 0] for each in (*self.edges_mm, self.moved_mm)))
+        return self if len(rows) == len(alike) else self.only(self.options[rows]), alike
 
     @cached_property
     def easiest(self) -> "Presentation":

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.clearance import Forbidden, OneByOne, Region, Shrunk, shrunk_machine
+from flangewise.clearance import Forbidden, Region, Shrunk, shrunk_machine
 from flangewise.sequence.arrays import Bools, Floats, Ints, distinct, sets_without, without
 from flangewise.sequence.candidates import Candidate, Exclusion, Pose, Presentation
 from flangewise.sequence.moves import END, START
@@ -25,7 +25,7 @@ from flangewise.sequence.upright import too_tall
 if TYPE_CHECKING:
     from flangewise.sequence.arrivals import Arrivals
 
-# Up to so many operations what a pose costs is reckoned for all sets at once.
+# Up to so many operations what a pose costs is reckoned for all sets at once; where less lie behind, handling is.
 MOST_WHOLE = 12
 # From so many choices of tools on it is worth knowing what stands in the way with all of them.
 MANY_OPTIONS = 4
@@ -49,9 +49,11 @@ class FeasibilityTable(StepPrices):
         # There, by pose: whether a wing meets what is in its way with each choice, in each set without the operation.
         self._met: dict[Pose, NDArray[np.int8]] = {}
         self._sides: dict[tuple[int, int, int | None], tuple[Sides, ...]] = {}
-        self._avoided: dict[Candidate, tuple[tuple[WingTree, tuple[Forbidden, ...]], ...]] = {}
+        # By way: what a wing must keep clear of, the one in front or the one behind, as its tree knows it.
+        self._avoided: dict[Candidate, tuple[tuple[int, Ints], ...]] = {}
         self._in_all: dict[tuple[Pose, bytes], tuple[tuple[Shrunk, ...], ...]] = {}
-        self._with_each: dict[tuple[Pose, bytes], tuple[OneByOne[Forbidden], ...]] = {}
+        # By pose and its tools: what each wing must keep clear of, as its tree knows it, and with which of them.
+        self._with_each: dict[tuple[Pose, bytes], tuple[tuple[Ints, Floats], ...]] = {}
         self._is_whole = len(problem.operations) <= MOST_WHOLE
         self._alone_s: dict[tuple[Pose, bytes], float] = {}
         if problem.check_exits:
@@ -76,14 +78,20 @@ class FeasibilityTable(StepPrices):
 
     def strikes(self, way: Candidate, sets: Ints) -> Bools:
         """For each set of operations done before: does a wing meet a tool in any hit."""
+        return self._strikes(way, self._wings_of(way, sets))
+
+    def _wings_of(self, way: Candidate | Presentation, sets: Ints) -> Ints:
+        """The leaves of the wing in front and of that behind: (2, sets)."""
+        return np.array([tree.leaves(sets) for tree in self.wings(way)])
+
+    def _strikes(self, way: Candidate, leaves: Ints) -> Bools:
         if way not in self._avoided:
-            each = (zip(self.wings(way), both, strict=True) for both in self.in_way_of(way))
-            self._avoided[way] = tuple((tree, regions) for both in each for tree, regions in both if regions)
-        struck = np.zeros(len(sets), dtype=bool)
-        for tree, regions in self._avoided[way]:
-            free = np.flatnonzero(~struck)
-            if len(free):
-                struck[free] = tree.meets(sets[free], *regions)
+            each = itertools.chain.from_iterable(map(enumerate, self.in_way_of(way)))
+            self._avoided[way] = tuple((side, self.wings(way)[side].rows_of(regions)) for side, regions in each)
+        struck = np.zeros(leaves.shape[1], dtype=bool)
+        for side, rows in self._avoided[way]:
+            if len(rows) and len(free := np.flatnonzero(~struck)):
+                struck[free] = self.wings(way)[side].meets_at(leaves[side, free], rows)
         return struck
 
     def shut(self, made: Presentation, sets: Ints) -> Bools:
@@ -92,26 +100,28 @@ class FeasibilityTable(StepPrices):
         Most that is free is so with the first of them; of the rest most is settled by what all have in common, and what
         is left is asked of all.
         """
-        struck = np.zeros(len(sets), dtype=bool)
-        left = np.flatnonzero(self.strikes(made.candidate(int(np.argmin(made.own_s[:, 0]))), sets))
-        struck[left] = surely = self._surely_shut(made, sets[left])
+        struck, wings = np.zeros(len(sets), dtype=bool), self._wings_of(made, sets)
+        left = np.flatnonzero(self._strikes(made.candidate(int(np.argmin(made.own_s[:, 0]))), wings))
+        struck[left] = surely = self._surely_shut(made, wings[:, left])
         left = left[~surely]
         if len(left):
-            struck[left] = self._shut_with_each(made, sets[left])
+            struck[left] = self._shut_with_each(made, wings[:, left])
         return struck
 
-    def _shut_with_each(self, made: Presentation, sets: Ints) -> Bools:
-        """The same, asked of all the choices at once."""
+    def _shut_with_each(self, made: Presentation, wings: Ints) -> Bools:
+        """The same by the wings' leaves, asked of all the choices at once."""
         key = made.pose, made.options.tobytes()
         if key not in self._with_each:
             ways = [tuple(self.in_way_of(made.candidate(row))) for row in range(len(made.options))]
-            sides = ([tuple(itertools.chain(*(hit[side] for hit in hits))) for hits in ways] for side in (0, 1))
-            self._with_each[key] = tuple(map(OneByOne, sides))
-        struck = np.zeros((len(sets), len(self._with_each[key][0].all)), dtype=np.uint8)
-        for tree, side in zip(self.wings(made), self._with_each[key], strict=True):
-            left = np.flatnonzero((struck != side.all).any(axis=1))
-            struck[left] |= tree.struck(sets[left], side, len(tree.levels))
-        shut: Bools = (struck == self._with_each[key][0].all).all(axis=1)
+            self._with_each[key] = tuple(
+                _rows_with_each(tree, [list(itertools.chain(*(hit[side] for hit in hits))) for hits in ways])
+                for side, tree in enumerate(self.wings(made))
+            )
+        struck = np.zeros((len(made.options), wings.shape[1]), dtype=bool)
+        for tree, leaves, (rows, own) in zip(self.wings(made), wings, self._with_each[key], strict=True):
+            met = np.asarray(own @ tree.meets_each(leaves, rows) > 0)
+            struck |= met
+        shut: Bools = struck.all(axis=0)
         return shut
 
     def more_for_tools(self, made: Presentation, sets: Ints) -> Floats:
@@ -127,7 +137,7 @@ class FeasibilityTable(StepPrices):
         free_s = np.full(len(sets), np.inf)
         for nth, rows in enumerate(ranked):
             if nth == 1:
-                left = left[~self._surely_shut(made, sets[left])]
+                left = left[~self._surely_shut(made, self._wings_of(made, sets[left]))]
             for row in distinct(rows[left]):
                 asked = left[rows[left] == row]
                 free = asked[~self._meets(made, int(row), sets[asked])]
@@ -158,17 +168,17 @@ class FeasibilityTable(StepPrices):
         for pose, known in wide._met.items():
             self._met[pose] = np.where(known[list(options[pose[0]])] == MEETS, MEETS, UNKNOWN).astype(np.int8)
 
-    def _surely_shut(self, made: Presentation, sets: Ints) -> Bools:
+    def _surely_shut(self, made: Presentation, leaves: Ints) -> Bools:
         """Does a wing meet what with every choice of tools stands in its way: most that is shut, asked at once."""
-        struck = np.zeros(len(sets), dtype=bool)
+        struck = np.zeros(leaves.shape[1], dtype=bool)
         if len(made.options) < MANY_OPTIONS:
             return struck
         key = made.pose, made.options.tobytes()
         if key not in self._in_all:
             self._in_all[key] = self.in_way_of_all([made.candidate(row) for row in range(len(made.options))])
-        for tree, regions in zip(self.wings(made), self._in_all[key], strict=False):
+        for tree, own, regions in zip(self.wings(made), leaves, self._in_all[key], strict=False):
             free = np.flatnonzero(~struck)
-            struck[free] = tree.meets(sets[free], *regions)
+            struck[free] = tree.meets_at(own[free], tree.rows_of(regions))
         return struck
 
     def in_way_of_all(self, ways: Sequence[Candidate]) -> tuple[tuple[Shrunk, ...], ...]:
@@ -237,13 +247,13 @@ class FeasibilityTable(StepPrices):
 
     def handled(self, made: Presentation, sets: Ints) -> Floats:
         """What a pose costs whatever the tools, by set and datum; infinite where the stops find nothing."""
-        if not self._is_whole:
+        levels = len(self.wings(made)[1].levels)
+        if levels >= MOST_WHOLE:
             return super().handled(made, sets)
         preferred = self.problem.preferred[made.operation] if self.problem.preferred else ()
         kept, key = self.shapes.handled_s, (made.pose, preferred)
         shift = made.operation + 1 if made.behind == END else 0
         if key not in kept:
-            levels = len(self.wings(made)[1].levels)
             kept[key] = super().handled(made, np.arange(1 << levels) << shift)
         states = sets >> shift if made.behind == END else sets & ((1 << made.operation) - 1)
         handled_s: Floats = kept[key][states]
@@ -264,7 +274,7 @@ class FeasibilityTable(StepPrices):
     def least_steps(self, made: Presentation, sets: Ints, handled: Floats) -> Floats:
         """What a step costs at least with any of the choices of tools, for each set and datum, nothing in the way."""
         if self._is_each_held:
-            least_s = least_of(self.made_s(made, sets))
+            least_s = least_of(self.made_s(made.apart, sets))
         elif not self._is_whole:
             least_s = least_of(self.made_s(made.apart, sets)) + self._caught_more_s(made, sets)
         else:
@@ -325,6 +335,15 @@ class FeasibilityTable(StepPrices):
         in_order = both_s if made.behind == START else both_s.transpose(1, 0, 2)
         least: Floats = in_order.reshape(-1, 2) + (made.own_s.min() + self.least_held_s(made))
         return least
+
+
+def _rows_with_each(tree: WingTree, each: Sequence[Sequence[Forbidden]]) -> tuple[Ints, Floats]:
+    """Where a tree keeps what it knows of bodies, and whether each choice has them: (choices, bodies)."""
+    numbers = {body: nth for nth, body in enumerate(dict.fromkeys(itertools.chain(*each)))}
+    own = np.zeros((len(each), len(numbers)))
+    for choice, bodies in enumerate(each):
+        own[choice, [numbers[body] for body in bodies]] = 1.0
+    return tree.rows_of(list(numbers)), own
 
 
 def _surely(body: Forbidden) -> Shrunk:

@@ -8,12 +8,12 @@ layer it becomes a beam, which may find plans but proves nothing.
 """
 
 import itertools
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from functools import cached_property
 
 import numpy as np
 
-from flangewise.records import dataclass, field
+from flangewise.records import dataclass
 from flangewise.sequence.arrays import Bools, Floats, Ints, SumsByState, distinct
 from flangewise.sequence.arrivals import Arrivals
 from flangewise.sequence.candidates import Candidate, Presentation
@@ -26,7 +26,7 @@ EPS = 1e-9
 # Out of time, layers are cut to a beam as narrow as that; of more operations it would last too long.
 LATE, MOST_LATE = 64, 12
 # From so many sets steps are taken back between two looks at the clock.
-AT_ONCE = 20_000
+AT_ONCE = 2_000
 # From so many operations on it is worth going forward over all sets first.
 LEAST_ARRIVALS = 6
 # So many sets are told that nothing can be taken from.
@@ -79,13 +79,8 @@ class Unfolded:
         return float(self.layers[0].finish.min(initial=np.inf))
 
 
-@dataclass
-class _Found:
-    """A layer in the making: sets with what it costs to finish from them, in parts."""
-
-    sets: list[Ints] = field(default_factory=list)
-    finish: list[Floats] = field(default_factory=list)
-    edges: list[Edges] = field(default_factory=list)
+# A layer in the making: steps, and what it costs to finish with them.
+_Found = list[tuple[Edges, Floats]]
 
 
 class Search:
@@ -102,6 +97,7 @@ class Search:
         )
         self.stations = self._stations()
         self.places = {made: self._places(made) for each in self.presentations for made in each}
+        self._posed = {made: (np.array(made.poses)[:, None], places) for made, places in self.places.items()}
         # What an operation costs at least, its strokes with the sheet alone and no reach.
         sheet_mm, share = feasibility.problem.chain.thickness_mm, feasibility.problem.costs.share
         totals = ([made.own_s + share * made.strokes.least_s(sheet_mm) for made in each] for each in self.presentations)
@@ -158,7 +154,7 @@ class Search:
         order, start = self.feasibility.problem.order, self._finished()
         layer = Layer(np.array([self.full]), start, start)
         stuck: list[int] = []
-        layers, dropped, visited = [layer], np.inf, 1
+        layers, dropped = [layer], np.inf
         for left in range(self.count, 0, -1):
             indices = range(self.count) if order is None else (order[left - 1],)
             stepped = self._all_steps_back(layer, indices, upper, over)
@@ -171,8 +167,9 @@ class Search:
             stuck.extend(int(done) for done in layer.sets[~moved][:MOST_STUCK])
             layer = self._joined(found)
             layer, lost = self._cut(layer, width or len(layer.sets))
-            visited, dropped = visited + len(layer.sets), min(dropped, lost)
+            dropped = min(dropped, lost)
             layers.append(layer)
+        visited = sum(len(each.sets) for each in layers)
         return Unfolded(tuple(layers[::-1]), dropped, tuple(stuck[:MOST_STUCK]), visited)
 
     def _finished(self) -> Floats:
@@ -180,58 +177,56 @@ class Search:
         return np.zeros((1, POSES, self.stations.count))
 
     def _all_steps_back(
-        self, layer: Layer, indices: Iterable[int], upper: float, over: Callable[[], bool]
+        self, layer: Layer, indices: Sequence[int], upper: float, over: Callable[[], bool]
     ) -> tuple[_Found, Bools] | None:
         """The sets from which a step leads to a layer, and from which of its sets one could; None when time ran out."""
-        found, moved = _Found(), np.zeros(len(layer.sets), dtype=bool)
-        for index in indices:
-            rows = np.flatnonzero((layer.sets >> index) & 1)
-            for at in range(0, len(rows), AT_ONCE):
-                if len(layer.sets) > self.late_width and over():
-                    return None
-                some = rows[at : at + AT_ONCE]
-                moved[some] |= self._step_back(index, layer, some, upper, found)
+        found, moved, every = _Found(), np.zeros(len(layer.sets), dtype=bool), np.array(indices)
+        onward = layer.onward.min(axis=(1, 2))
+        for first in range(0, len(layer.sets), AT_ONCE):
+            if len(layer.sets) > self.late_width and over():
+                return None
+            nth, rows = np.nonzero(layer.sets[first : first + AT_ONCE] >> every[:, None] & 1)
+            rows += first
+            before = layer.sets[rows] & ~(1 << every[nth])
+            reach = self.reach(before)
+            is_near = onward[rows] + reach.min(axis=1) + self._least[every[nth]] <= upper + EPS
+            moved[rows[~is_near]] = True
+            near = np.flatnonzero(is_near)
+            before, after, room, starts = before[near], rows[near], upper + EPS - reach[near], nth[near]
+            ends = np.searchsorted(starts, np.arange(len(every) + 1))
+            for index, start, end in zip(indices, ends[:-1], ends[1:], strict=True):
+                if end > start:
+                    some = slice(start, end)
+                    possible = self._step_back(index, layer, before[some], after[some], room[some], found)
+                    moved[after[some][possible]] = True
         return found, moved
 
     def _joined(self, found: _Found) -> Layer:
-        sets = distinct(np.concatenate([np.zeros(0, dtype=np.int64), *found.sets]))
+        sets = distinct(np.concatenate([np.zeros(0, dtype=np.int64), *(edges.before for edges, _ in found)]))
         finish = np.full((len(sets), POSES, self.stations.count), np.inf)
-        for before, part in zip(found.sets, found.finish, strict=True):
-            at = np.searchsorted(sets, before)
-            finish[at] = np.minimum(finish[at], part)
-        return Layer(sets, finish, self.stations.onward(finish), tuple(found.edges))
+        for edges, total in found:
+            at = np.searchsorted(sets, edges.before)[:, None, None], *self._posed[edges.made]
+            finish[at] = np.minimum(finish[at], total.transpose(1, 2, 0))
+        return Layer(sets, finish, self.stations.onward(finish), tuple(edges for edges, _ in found))
 
-    def _step_back(self, index: int, layer: Layer, rows: Ints, upper: float, found: _Found) -> Bools:
-        """Add the sets from which an operation leads to rows of a layer; for which rows it can, or costs too much."""
-        before = layer.sets[rows] & ~(1 << index)
-        reach = self.reach(before)
-        cheapest = layer.onward[rows].min(axis=(1, 2)) + reach.min(axis=1) + self._least[index]
-        possible: Bools = cheapest > upper + EPS
-        near = np.flatnonzero(~possible)
-        if not len(near):
-            return possible
-        before, after = before[near], rows[near]
-        room = upper + EPS - reach[near]
-        finish = np.full((len(before), POSES, self.stations.count), np.inf)
+    def _step_back(self, index: int, layer: Layer, before: Ints, after: Ints, room: Floats, found: _Found) -> Bools:
+        """Add sets from which an operation leads to rows of a layer; from which it can, or costs too much."""
+        possible = np.zeros(len(before), dtype=bool)
         for made in self.presentations[index]:
-            onward, places = layer.onward[after][:, made.poses][:, :, self.places[made]], self.places[made]
+            onward = layer.onward[after[:, None, None], *self._posed[made]]
+            own_room = room[:, made.poses]
             handled = self.feasibility.handled(made, before)
-            some, dear = self._affordable(made, handled, onward, room[:, made.poses])
-            possible[near[dear]] = True
+            some, dear = self._affordable(made, handled, onward, own_room)
+            possible |= dear
             if not len(some):
                 continue
-            own_room = room[some][:, made.poses]
-            prices, total, dear = self._steps(made, before[some], handled[some], onward[some], own_room)
-            alive = np.flatnonzero(np.isfinite(total).any(axis=(0, 2)))
-            possible[near[some[alive]]] = possible[near[some[dear]]] = True
+            prices, total, dear = self._steps(made, before[some], handled[some], onward[some], own_room[some])
+            is_alive = np.isfinite(total).any(axis=(0, 2))
+            possible[some] |= dear | is_alive
+            alive = some[is_alive]
             if len(alive):
-                found.edges.append(Edges(made, before[some[alive]], after[some[alive]], prices[:, alive]))
-            for datum, pose in enumerate(made.poses):
-                least = np.minimum(finish[some[:, None], pose, places], total[:, :, datum].T)
-                finish[some[:, None], pose, places] = least
-        kept = np.isfinite(finish).any(axis=(1, 2))
-        found.sets.append(before[kept])
-        found.finish.append(finish[kept])
+                edges = Edges(made, before[alive], after[alive], prices[:, is_alive])
+                found.append((edges, total[:, is_alive]))
         return possible
 
     def _affordable(self, made: Presentation, handled: Floats, onward: Floats, room: Floats) -> tuple[Ints, Bools]:

@@ -21,25 +21,22 @@ class Beyond:
         self._slack = problem.slack
 
     @cached_property
-    def _formed_more_mm(self) -> tuple[SumsByState, ...]:
-        """What is formed of the operations before each one, and from each one on, is off by more than flat."""
-        more = [each.formed_mm - each.flat_mm for each in self._slack]
-        return tuple(SumsByState(each) for at in range(len(more)) for each in (more[:at], more[at + 1 :]))
+    def _sides(self) -> tuple[tuple["_Side", "_Side"], ...]:
+        """What lies beyond each operation toward the start, and toward the end."""
+        return tuple(
+            (_Side(0, self._slack[:at]), _Side(at + 1, self._slack[at + 1 :])) for at in range(len(self._slack))
+        )
 
-    def steps(self, made: Presentation, sets: Ints) -> tuple[Ints, Ints]:
-        """How far the wing in front and the wing behind of each set may reach elsewhere than thought, in `STEP_MM`."""
+    def beside(self, operation: int, sets: Ints, *, toward_end: bool) -> tuple[Ints, float]:
+        """How far the wing to one side of each set may reach elsewhere than thought, in `STEP_MM`; and a corner."""
         if not self._slack:
-            return np.zeros(len(sets), dtype=np.int64), np.zeros(len(sets), dtype=np.int64)
-        at = made.operation
-        wings = (self._slack[:at], sets & ((1 << at) - 1)), (self._slack[at + 1 :], sets >> (at + 1))
-        found = []
-        for (own, states), more_mm in zip(wings, self._formed_more_mm[2 * at : 2 * at + 2], strict=True):
-            flat_mm = corner_mm(own) + sum(each.flat_mm for each in own)
-            found.append(np.ceil((flat_mm + more_mm.of(states)) / STEP_MM).astype(np.int64))
-        return (found[1], found[0]) if made.behind == START else (found[0], found[1])
+            return np.zeros(len(sets), dtype=np.int64), 0.0
+        side = self._sides[operation][toward_end]
+        off_mm = side.flat_mm + side.formed_more_mm.of(sets >> side.first & side.bits)
+        return np.ceil(off_mm / STEP_MM).astype(np.int64), side.corner_mm
 
     def most_steps(self, made: Presentation) -> tuple[int, int]:
-        """The same where nothing is known of what is bent of them: at most."""
+        """The same of the wing in front and the wing behind where nothing is known of what is bent of them: at most."""
         front, behind = (
             corner_mm(own) + sum(max(each.flat_mm, each.formed_mm) for each in own) for own in self.of(made)
         )
@@ -49,6 +46,15 @@ class Beyond:
         """The slack of what lies in front of an operation, and behind it."""
         to_start, to_end = self._slack[: way.operation], self._slack[way.operation + 1 :]
         return (to_end, to_start) if way.behind == START else (to_start, to_end)
+
+
+class _Side:
+    """What lies beyond an operation to one side: its operations begin with `first`."""
+
+    def __init__(self, first: int, own: tuple[Slack, ...]) -> None:
+        self.first, self.bits, self.corner_mm = first, (1 << len(own)) - 1, corner_mm(own)
+        self.flat_mm = self.corner_mm + sum(each.flat_mm for each in own)
+        self.formed_more_mm = SumsByState([each.formed_mm - each.flat_mm for each in own])
 
 
 def corner_mm(beyond: tuple[Slack, ...]) -> float:

@@ -10,8 +10,8 @@ from typing import Any
 
 import numpy as np
 
-from flangewise.sequence.arrays import Floats, Ints, alike_in
-from flangewise.sequence.candidates import Candidate, Presentation
+from flangewise.sequence.arrays import Floats, Ints
+from flangewise.sequence.candidates import Candidate, Pose, Presentation
 from flangewise.sequence.gauging import GaugeTable
 from flangewise.sequence.hold import (
     Hold,
@@ -42,6 +42,7 @@ class StepPrices(StrokePrices):
         self._gauging = GaugeTable(problem)
         self._by_choice: dict[tuple[int, tuple[int, ...]], tuple[Any, ...]] = {}
         self._single: dict[Candidate, Presentation] = {}
+        self._least_held_s: dict[tuple[Pose, bytes], float] = {}
         self._presentations: dict[int, tuple[Presentation, ...]] = {}
         self._some: dict[tuple[int, tuple[int, ...]], tuple[Presentation, ...]] = {}
         self.candidates = tuple(tuple(self._candidates(index)) for index in range(len(problem.operations)))
@@ -148,20 +149,21 @@ class StepPrices(StrokePrices):
 
     def least_held_s(self, made: Presentation) -> float:
         """What holding costs at least, whatever is bent: nothing lacks, and no part is too small for a hand."""
-        rule = self.problem.hold
+        rule, key = self.problem.hold, (made.pose, made.options.tobytes())
         if rule is None:
             return 0.0
-        lies = self._lying(made.easiest, self.at(made, np.zeros(1, dtype=np.int64)), rule)
-        best = replace(lies, front_mm=np.array([np.inf]), behind_nm=np.zeros(1), small=False)
-        return float(weights_s(rule, best).min())
+        if key not in self._least_held_s:
+            lies = self._lying(made.easiest, self.at(made, np.zeros(1, dtype=np.int64)), rule)
+            best = replace(lies, front_mm=np.array([np.inf]), behind_nm=np.zeros(1), small=False)
+            self._least_held_s[key] = float(weights_s(rule, best).min())
+        return self._least_held_s[key]
 
     def _held(self, made: Presentation, at: At, seconds: Floats) -> Floats:
         """Seconds of strokes with what holding costs. Dies whose blocks begin and end alike hold alike."""
         rule = self.problem.hold
         if rule is None:
             return seconds
-        rows, alike = alike_in(*(each[:, 0] for each in (*made.edges_mm, made.moved_mm)))
-        some = made if len(rows) == len(alike) else made.only(made.options[rows])
+        some, alike = made.held_apart
         held_s: Floats = weights_s(rule, self._lying(some, at, rule))
         return seconds + (held_s if len(held_s) == 1 else held_s[alike])
 

@@ -11,7 +11,7 @@ from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.hold import half_span_mm
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.slack import STEP_MM, Beyond, corner_mm
+from flangewise.sequence.slack import STEP_MM, Beyond
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
 # Of so few states it is not looked which are alike.
@@ -75,6 +75,10 @@ class StrokePrices:
         self.problem = problem
         self._trees = trees
         self.beyond = Beyond(problem)
+        # By the end behind that they are still to be asked for with: bends as the other lies behind.
+        self._bent_turned: dict[tuple[int, int, bool, bytes], Floats] = {}
+        self._slips: dict[Presentation, tuple[Floats, Floats]] = {}
+        self._apart: dict[tuple[int, bool], tuple[WingStates, WingStates]] = {}
 
     def tree(self, index: int, *, toward_end: bool, marked_up: bool) -> WingTree:
         """The tree of one wing of an operation."""
@@ -96,9 +100,12 @@ class StrokePrices:
 
     def at(self, made: Presentation, sets: Ints) -> At:
         """The wings before a hit of each set."""
-        each = zip(self.wings(made), self.beyond.steps(made, sets), self.beyond.of(made), strict=True)
-        front, behind = (WingStates(tree, tree.leaves(sets), steps, corner_mm(beyond)) for tree, steps, beyond in each)
+        front, behind = (self._wing(made, sets, toward_end=made.behind == side) for side in (START, END))
         return At(front, behind)
+
+    def _wing(self, made: Presentation, sets: Ints, *, toward_end: bool) -> WingStates:
+        tree = self.tree(made.operation, toward_end=toward_end, marked_up=made.marked_up)
+        return WingStates(tree, tree.leaves(sets), *self.beyond.beside(made.operation, sets, toward_end=toward_end))
 
     def near(self, made: Presentation, sets: tuple[Ints, Ints], near: int) -> tuple[WingStates, WingStates]:
         """The wing in front and the wing behind for sets of each where only the operations `near` are known of them."""
@@ -128,11 +135,11 @@ class StrokePrices:
 
     def _wings_apart(self, made: Presentation) -> tuple[WingStates, WingStates]:
         """The wing toward the start in all its states, and that toward the end."""
-        low, high = (
-            np.arange(1 << bits) for bits in (made.operation, len(self.problem.operations) - made.operation - 1)
-        )
-        start, end = self.at(made, low), self.at(made, high << (made.operation + 1))
-        return (start.behind, end.front) if made.behind == START else (start.front, end.behind)
+        key = at, _ = made.operation, made.marked_up
+        if key not in self._apart:
+            start, end = np.arange(1 << at), np.arange(1 << (len(self.problem.operations) - at - 1)) << (at + 1)
+            self._apart[key] = self._wing(made, start, toward_end=False), self._wing(made, end, toward_end=True)
+        return self._apart[key]
 
     @property
     def _has_few_states(self) -> bool:
@@ -184,18 +191,20 @@ class StrokePrices:
 
     def _opened_apart(self, made: Presentation, front: WingStates, behind: WingStates) -> Floats:
         """Ways down and back: (choices of tools, states in front, states behind)."""
-        reaches = made.strokes.gripper_reaches_mm()
-        fronts_mm = (self._far_mm(made, front, slack_mm=steps * STEP_MM) for steps in distinct(behind.slack_steps))
-        beside = [np.searchsorted(reaches, each, side="right") for each in fronts_mm]
-        first, alike = alike_in(front.slack_steps, *beside)
+        slack_mm: Floats = distinct(behind.slack_steps)[:, None].astype(float) * STEP_MM
+        fronts_mm = self._far_mm(made, front, slack_mm=slack_mm)
+        beside = np.searchsorted(made.strokes.gripper_reaches_mm(), np.atleast_2d(fronts_mm), side="right")
+        first, alike = alike_in(front.slack_steps, *(each for each in beside if each.min() < each.max()))
         ahead, back = (rows.ravel() for rows in np.indices((len(first), len(behind.leaves))))
         at = At(front.picked(first[ahead]), behind.picked(back))
         opened: Floats = self.least_opened_s(made, at).reshape(len(made.options), len(first), -1)
         return opened if len(first) == len(alike) == 1 else opened[:, alike]
 
     def _bent_apart(self, made: Presentation, front: WingStates, behind: WingStates) -> Floats:
-        """The bends: (choices of tools, states in front, states behind)."""
-        share = self.problem.costs.share
+        """The bends: (choices of tools, states in front, states behind); the same with either end behind."""
+        share, key = self.problem.costs.share, (made.operation, made.marked_up, made.options.tobytes())
+        if (made.behind, *key) in self._bent_turned:
+            return self._bent_turned.pop((made.behind, *key)).transpose(0, 2, 1)
         found = []
         for own, other in ((front, behind), (behind, front)):
             steps, alike = np.unique(other.slack_steps, return_inverse=True)
@@ -206,16 +215,23 @@ class StrokePrices:
             found.append(bent if len(steps) == 1 else bent[:, :, alike])
         further = front.end(WingTree.REACH)[:, None] >= behind.end(WingTree.REACH)
         seconds: Floats = np.where(further, found[0], found[1].transpose(0, 2, 1))
+        self._bent_turned[(END if made.behind == START else START, *key)] = seconds
         return seconds
 
     def least_opened_s(self, made: Presentation, at: At, fronts_mm: Floats | None = None) -> Floats:
-        """The same for a straight pull, or less where sliding the part off might take less."""
-        pulled = self.opened_s(made, at, self.straight_pulls_mm(made, at), fronts_mm)
+        """The same for a straight pull, or less where sliding the part off might take less.
+
+        `fronts_mm`: how far it is known to reach out.
+        """
+        fronts_mm = self.fronts_mm(made, at) if fronts_mm is None else fronts_mm
+        pulls_mm = self._at_best_mm(made, at, self.straight_pulls_mm(made, at))
         if not self.problem.side_exit_allowed:
-            return pulled
-        sheet = np.full(len(at.front.leaves), self.problem.chain.thickness_mm)
-        slid: Floats = self.problem.costs.side_exit + self.opened_s(made, at, sheet, fronts_mm)
-        least: Floats = np.minimum(pulled, slid)
+            return self.problem.costs.share * made.strokes.opened_s(pulls_mm, fronts_mm)
+        # Pulled, and slid off over the sheet alone, at once.
+        both_mm = np.concatenate([pulls_mm, np.full_like(pulls_mm, self.problem.chain.thickness_mm)], axis=1)
+        both_s = self.problem.costs.share * made.strokes.opened_s(both_mm, np.concatenate([fronts_mm, fronts_mm]))
+        pulled_s, slid_s = np.split(both_s, 2, axis=1)
+        least: Floats = np.minimum(pulled_s, self.problem.costs.side_exit + slid_s)
         return least
 
     def slid_more_s(self, made: Presentation, at: At) -> Floats:
@@ -227,16 +243,18 @@ class StrokePrices:
         more_s: Floats = np.maximum(slid_s - self.least_opened_s(made, at), 0.0)
         return more_s
 
-    def opened_s(self, made: Presentation, at: At, least_mm: Floats, fronts_mm: Floats | None = None) -> Floats:
-        """Seconds of the ways down and back for openings, the handler's share included: (choices of tools, parts).
+    def opened_s(self, made: Presentation, at: At, least_mm: Floats) -> Floats:
+        """Seconds of the ways down and back for openings, the handler's share included: (choices of tools, parts)."""
+        least_mm = self._at_best_mm(made, at, least_mm)
+        return self.problem.costs.share * made.strokes.opened_s(least_mm, self.fronts_mm(made, at))
 
-        Where the part stands up, hangs down and bends, each may be off. `fronts_mm`: how far it is known to reach out.
-        """
-        if self.problem.slack:
-            off_mm = self._off_mm(made, at.front.slack_mm + at.behind.slack_mm)
-            least_mm = np.maximum(least_mm - 3 * off_mm, self.problem.chain.thickness_mm)
-        fronts_mm = self.fronts_mm(made, at) if fronts_mm is None else fronts_mm
-        return self.problem.costs.share * made.strokes.opened_s(least_mm, fronts_mm)
+    def _at_best_mm(self, made: Presentation, at: At, least_mm: Floats) -> Floats:
+        """Openings at least, with slack: where the part stands up, hangs down and bends, each may be off."""
+        if not self.problem.slack:
+            return least_mm
+        off_mm = self._off_mm(made, at.front.slack_mm + at.behind.slack_mm)
+        found: Floats = np.maximum(least_mm - 3 * off_mm, self.problem.chain.thickness_mm)
+        return found
 
     def _bent_s(self, made: Presentation, at: At) -> Floats:
         """Seconds of the bends."""
@@ -269,7 +287,8 @@ class StrokePrices:
         fronts = front.end(WingTree.FAR) + half_span_mm(self.problem, self.problem.operations[made.operation])
         if not self.problem.slack:
             return fronts
-        off: Floats = self._off_mm(made, front.slack_mm + slack_mm).max(axis=0)
+        moved_mm = np.abs(made.moved_mm).max()
+        off: Floats = front.slack_mm + slack_mm + moved_mm + self.problem.slack[made.operation].shape_mm
         return fronts + off
 
     def straight_pulls_mm(self, made: Presentation, at: At) -> Floats:
@@ -283,18 +302,26 @@ class StrokePrices:
         arc adds at most r (1/cos(a) - 1); or it needs what it rises by, if that is less (plane geometry, derived here).
         Without a die block none of this is known, and what is found is less than with any.
         """
-        chain, behind = self.problem.chain, at.behind
+        behind = at.behind
         plain = behind.tree.firsts[behind.leaves] == NO_LEVEL
-        thickness = chain.thickness_mm
         low = -np.minimum(0.0, behind.end(WingTree.LOW))
-        half = np.radians(made.half_turns_deg)
-        radius = max(0.0, chain.radii_mm[self.problem.operations[made.operation].zones[0]])
-        risen = np.maximum(behind.end(WingTree.TOP), behind.end(WingTree.TOP_RISEN))
-        risen = risen + np.where(made.bare, 0.0, (radius + thickness / 2) * (1 - np.cos(half)))
-        front_edge = np.where(made.bare, 0.0, np.maximum(made.edges_mm[1], 0.0))
-        slips = np.where(made.bare, 0.0, front_edge * np.tan(half) + (thickness + radius) * (1 / np.cos(half) - 1))
-        pulled: Floats = np.maximum(0.0, np.where(plain, np.minimum(risen, slips), risen)) + low + thickness
+        nose, slips = self._slipping_mm(made)
+        risen = np.maximum(behind.end(WingTree.TOP), behind.end(WingTree.TOP_RISEN)) + nose
+        up = np.maximum(0.0, np.where(plain, np.minimum(risen, slips), risen))
+        pulled: Floats = up + low + self.problem.chain.thickness_mm
         return pulled
+
+    def _slipping_mm(self, made: Presentation) -> tuple[Floats, Floats]:
+        """By each choice of tools: what the nose's own arc adds, and what slipping out along the slope needs."""
+        if made not in self._slips:
+            chain, half = self.problem.chain, np.radians(made.half_turns_deg)
+            thickness = chain.thickness_mm
+            radius = max(0.0, chain.radii_mm[self.problem.operations[made.operation].zones[0]])
+            slope = np.maximum(made.edges_mm[1], 0.0, where=~made.bare, out=np.zeros_like(half)) * np.tan(half)
+            slips = slope + (thickness + radius) * (1 / np.cos(half) - 1)
+            nose = (radius + thickness / 2) * (1 - np.cos(half))
+            self._slips[made] = np.where(made.bare, 0.0, nose), np.where(made.bare, 0.0, slips)
+        return self._slips[made]
 
 
 def least_of(seconds: Floats) -> Floats:

@@ -6,25 +6,26 @@ A node that meets a tool settles all nodes below it.
 """
 
 import math
+from collections.abc import Sequence
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.clearance import Bits, Forbidden, Geometries, OneByOne, lines_of
+from flangewise.clearance import Bits, Forbidden, Geometries, InEachWay, lines_of
 from flangewise.geometry import Chain, zone_points
 from flangewise.records import dataclass
 from flangewise.sequence.arrays import Bools, Floats, Ints, distinct
 from flangewise.sequence.problem import Operation
 
-# What is known of a node and a region; with CLEAR nothing that may follow outward can reach the region.
-UNKNOWN, FREE, MEETS, CLEAR = 0, 1, 2, 3
+# What is known of a node's own piece, or a leaf's whole wing, and a region.
+UNKNOWN, FREE, MEETS = 0, 1, 2
 NO_LEVEL = -1
-# Leaves are looked up by the bends on the wing up to so many of them; beyond, each time by walking outward.
+# Up to so many bends on a wing nodes are looked up in an array; beyond, one by one.
 MOST_BITS = 22
-# Of so few leaves all that leads to them is asked at once: many questions at once are cheap.
-MOST_AT_ONCE = 128
+# Of so few leaves the whole way is drawn at once; of more so many levels at once.
+FEW_GROWN, MOST_GROWN = 64, 4
 
 
 @dataclass(frozen=True)
@@ -85,6 +86,8 @@ def levels_outward(
 class WingTree:
     """Grows as it is asked; not to be shared between threads.
 
+    A node is so many levels outward with what is bent of them: its id is in binary a one and what is bent, its number
+    tells where all that is known of it is kept.
     `ends` holds, for each node: x, y and heading of the wing's end, greatest x and y and least y so far,
     greatest height once the wing has risen by `rise_deg`, greatest x of the first bent level, the first moment of the
     sheet's developed length in x, its greatest distance from the bend line, greatest x of a formed corner, and the
@@ -105,10 +108,11 @@ class WingTree:
         self._bend_line_mm = bend_line_mm
         self._rise = (math.sin(math.radians(rise_deg)), math.cos(math.radians(rise_deg)))
         self._count = 1
-        self.children = np.full((16, 2), -1, dtype=np.int64)
+        self._ids = np.ones(16, dtype=np.int64)
         self.parents = np.zeros(16, dtype=np.int64)
         self.firsts = np.full(16, NO_LEVEL, dtype=np.int64)
-        self.depths = np.zeros(16, dtype=np.int64)
+        # What of `_shapes` is laid down last.
+        self._pieces = np.zeros(16, dtype=np.int64)
         self.ends = np.zeros((16, self.COLUMNS))
         self.ends[0, [self.X, self.FAR, self.TOP_RISEN]] = [face_mm, face_mm, max(0.0, face_mm * self._rise[0])]
         self.ends[0, [self.MOMENT, self.REACH, self.MOST]] = [face_mm**2 / 2, face_mm + bend_line_mm, face_mm]
@@ -116,135 +120,170 @@ class WingTree:
         # The piece of each node as a line, drawn when first held against a region.
         self._lines, self._is_drawn = np.full(16, None, dtype=object), np.zeros(16, dtype=bool)
         self._is_drawn[0], self._lines[0] = True, lines_of(np.array([[[0.0, 0.0], [face_mm, 0.0]]]))[0]
-        self._hits: dict[int, NDArray[np.int8]] = {}
-        self._regions: list[Forbidden] = []
-        self._struck: dict[int, tuple[Bits, OneByOne[Any]]] = {}
+        # Of each region, by its identity, what is known of each node.
+        self._rows, self._regions = dict[int, int](), list[Forbidden]()
+        self._hits: NDArray[np.int8] = np.zeros((8, 16), dtype=np.int8)
+        self._boxes_mm = np.zeros((8, 2, 2))
+        self._struck: dict[int, tuple[Bits, InEachWay]] = {}
         self._is_struck_known: dict[int, Bools] = {}
-        own = sorted(level.operation for level in levels)
-        self._first, self._bits = own[0] if own else 0, (1 << len(own)) - 1
-        self._leaves = np.full(1 << len(own), -1, dtype=np.int32) if len(own) <= MOST_BITS else None
+        own, count = [level.operation for level in levels], len(levels)
+        self._first, self._bits = min(own, default=0), (1 << count) - 1
+        # The bits of a set that stand for each level, and how many lower ones are of levels further out.
+        self._places = np.array(own, dtype=np.int64) - self._first
+        self._beyond = np.array([count - near if own != sorted(own) else 0 for near in range(count + 1)])
+        self._numbers = np.zeros(2 << count, dtype=np.int32) if count <= MOST_BITS else None
+        self._numbers_of_many: dict[int, int] = {}
+
+    @cached_property
+    def _shapes(self) -> tuple[Floats, Floats, Floats]:
+        """Corners, the sheet between them, and turns of each level, flat and bent: (pieces, 2, corners), ...
+
+        Shapes of few corners begin with the first of them several times.
+        """
+        most = max(len(level.bent_mm) for level in self.levels)
+        corners = np.zeros((2 * len(self.levels), 2, most))
+        sheet: list[Floats] = []
+        turns: list[float] = []
+        for level in self.levels:
+            flat_mm = level.bent_developed_mm.sum(keepdims=True)
+            for shape, developed_mm in ((level.flat_mm, flat_mm), (level.bent_mm, level.bent_developed_mm)):
+                corners[len(sheet)] = np.vstack([np.repeat(shape[:1], most - len(shape), axis=0), shape]).T
+                sheet.append(np.concatenate([np.zeros(most - len(shape)), developed_mm]))
+            turns += [0.0, level.turn_rad]
+        return corners, np.array(sheet), np.array(turns)
 
     def leaves(self, sets: Ints) -> Ints:
         """Leaf numbers for each set of done operations: a wing depends only on the operations on it."""
-        if self._leaves is None:
-            return self._walked(sets)
-        states = (sets >> self._first) & self._bits
-        leaves = self._leaves[states]
-        missing = leaves < 0
-        if missing.any():
-            new = distinct(states[missing])
-            self._leaves[new] = self._walked(new << self._first)
-            leaves = self._leaves[states]
-        found: Ints = leaves.astype(np.int64)
-        return found
-
-    def _walked(self, sets: Ints) -> Ints:
         return self.nodes(sets, len(self.levels))
 
     def nodes(self, sets: Ints, levels: int) -> Ints:
         """Where the sets have come to so many levels out; what lies further out is not known of them."""
-        nodes = np.zeros(len(sets), dtype=np.int64)
-        for depth in range(levels):
-            nodes = self._below(depth, nodes, sets)
-        return nodes
+        return self._nodes((sets >> self._first) & self._bits, levels)
 
-    def _below(self, depth: int, nodes: Ints, sets: Ints) -> Ints:
-        """Children of nodes at a depth, as the sets have it; made where missing."""
-        bits = (sets >> self.levels[depth].operation) & 1
-        below = self.children[nodes, bits]
-        missing = below < 0
-        if missing.any():
-            self._grow(depth, distinct(nodes[missing] * 2 + bits[missing]))
-            below = self.children[nodes, bits]
-        result: Ints = below
-        return result
+    def _nodes(self, states: Ints, levels: int) -> Ints:
+        found = self._numbered(ids := self._id(states, levels))
+        if levels and not found.all():
+            self._grow(distinct(ids[found == 0]), levels)
+            found = self._numbered(ids)
+        return found
 
-    def _grow(self, depth: int, wanted: Ints) -> None:
-        nodes = np.arange(self._count, self._count + len(wanted))
-        self._reserve(self._count + len(wanted))
-        self._count += len(wanted)
-        parents, bits = wanted >> 1, wanted & 1
-        self.children[parents, bits] = nodes
-        self.parents[nodes], self.depths[nodes] = parents, depth + 1
-        for bit in (0, 1):
-            chosen = bits == bit
-            if chosen.any():
-                self._measure(depth, nodes[chosen], parents[chosen], bent=bool(bit))
+    def _id(self, states: Ints, levels: int | Ints) -> Ints:
+        return np.asarray((1 << levels) | ((states >> self._beyond[levels]) & ((1 << levels) - 1)))
+
+    def _numbered(self, ids: Ints) -> Ints:
+        """The numbers of ids, 0 for those that are not known, and for the root."""
+        if self._numbers is not None:
+            return self._numbers[ids].astype(np.int64)
+        known = self._numbers_of_many
+        return np.array([known.get(each, 0) for each in ids.ravel().tolist()], dtype=np.int64).reshape(ids.shape)
+
+    def _grow(self, wanted: Ints, levels: int) -> None:
+        """Make nodes of a level by their ids, and what is missing on the way to them, from level to level at once."""
+        states = (wanted - (1 << levels)) << self._beyond[levels]
+        if len(states) > FEW_GROWN and levels > MOST_GROWN:
+            # Of many most of the way is the same.
+            self._nodes(states, levels - MOST_GROWN)
+        ids = self._id(states[:, None], np.arange(levels + 1))
+        numbers = self._numbered(ids)
+        depth = int((numbers[:, 1:] == 0).any(axis=0).argmax())
+        missing = np.flatnonzero(numbers[:, depth + 1 :] == 0)
+        rows, at = np.divmod(missing, levels - depth)
+        new, which = np.unique(ids[rows, depth + 1 + at], return_index=True)
+        rows, at = rows[which], at[which]
+        nodes = np.arange(self._count, self._count + len(new))
+        self._reserve(self._count + len(new))
+        self._count += len(new)
+        if self._numbers is not None:
+            self._numbers[new] = nodes
+        else:
+            self._numbers_of_many.update(zip(new.tolist(), nodes.tolist(), strict=True))
+        pieces = 2 * np.arange(depth, levels) + (states[:, None] >> self._places[depth:levels] & 1)
+        ends, firsts = self._measured(depth, numbers[:, depth], pieces)
+        self._ids[nodes], self._pieces[nodes] = new, pieces[rows, at]
+        self.parents[nodes] = self._numbered(ids[rows, depth + at])
+        self.ends[nodes], self.firsts[nodes] = ends[rows, at], firsts[rows, at]
 
     def _reserve(self, size: int) -> None:
         if size <= len(self.parents):
             return
         more = max(size, 2 * len(self.parents)) - len(self.parents)
-        self.children = np.vstack([self.children, np.full((more, 2), -1, dtype=np.int64)])
-        self.parents = np.concatenate([self.parents, np.zeros(more, dtype=np.int64)])
-        self.firsts = np.concatenate([self.firsts, np.full(more, NO_LEVEL, dtype=np.int64)])
-        self.depths = np.concatenate([self.depths, np.zeros(more, dtype=np.int64)])
-        self.ends = np.vstack([self.ends, np.zeros((more, self.COLUMNS))])
-        self._lines = np.concatenate([self._lines, np.full(more, None, dtype=object)])
-        self._is_drawn = np.concatenate([self._is_drawn, np.zeros(more, dtype=bool)])
-        for key, hits in self._hits.items():
-            self._hits[key] = np.concatenate([hits, np.zeros(more, dtype=np.int8)])
+        filled = {"firsts": NO_LEVEL, "_lines": None}
+        for name in ("_ids", "parents", "firsts", "_pieces", "ends", "_lines", "_is_drawn"):
+            setattr(self, name, _longer(getattr(self, name), more, filled.get(name, 0)))
+        self._hits = np.hstack([self._hits, np.zeros((len(self._hits), more), dtype=np.int8)])
         for key, (struck, choices) in self._struck.items():
-            self._struck[key] = np.concatenate([struck, np.zeros((more, struck.shape[1]), dtype=np.uint8)]), choices
-            self._is_struck_known[key] = np.concatenate([self._is_struck_known[key], np.zeros(more, dtype=bool)])
+            self._struck[key] = _longer(struck, more, 0), choices
+            self._is_struck_known[key] = _longer(self._is_struck_known[key], more, False)
 
-    def _placed(self, shape: Floats, parents: Ints) -> Floats:
-        """A shape at the end of each node: (nodes, points, 2)."""
-        shape = shape[None]
-        cos, sin = np.cos(self.ends[parents, self.HEADING]), np.sin(self.ends[parents, self.HEADING])
-        across = cos[:, None] * shape[:, :, 0] - sin[:, None] * shape[:, :, 1]
-        upward = sin[:, None] * shape[:, :, 0] + cos[:, None] * shape[:, :, 1]
-        at = self.ends[parents, : self.HEADING]
-        result: Floats = np.stack([across, upward], axis=2) + at[:, None, :]
-        return result
+    def _placed(self, pieces: Ints, x: Floats, y: Floats, heading: Floats) -> tuple[Floats, Floats]:
+        """Across and up of the corners of pieces that begin there: (..., corners) both."""
+        corners = self._shapes[0][pieces]
+        cos, sin = np.cos(heading)[..., None], np.sin(heading)[..., None]
+        across = cos * corners[..., 0, :] - sin * corners[..., 1, :]
+        upward = sin * corners[..., 0, :] + cos * corners[..., 1, :]
+        return across + x[..., None], upward + y[..., None]
 
-    def _measure(self, depth: int, nodes: Ints, parents: Ints, *, bent: bool) -> None:
-        level, above = self.levels[depth], self.ends[parents]
-        points = self._placed(level.bent_mm if bent else level.flat_mm, parents)
-        ends = np.empty((len(nodes), self.COLUMNS))
-        ends[:, self.X], ends[:, self.Y] = points[:, -1, 0], points[:, -1, 1]
-        ends[:, self.HEADING] = above[:, self.HEADING] + (level.turn_rad if bent else 0.0)
-        ends[:, self.FAR] = np.maximum(above[:, self.FAR], points[:, :, 0].max(axis=1))
-        ends[:, self.TOP] = np.maximum(above[:, self.TOP], points[:, :, 1].max(axis=1))
-        ends[:, self.LOW] = np.minimum(above[:, self.LOW], points[:, :, 1].min(axis=1))
-        risen = (points[:, :, 0] * self._rise[0] + points[:, :, 1] * self._rise[1]).max(axis=1)
-        ends[:, self.TOP_RISEN] = np.maximum(above[:, self.TOP_RISEN], risen)
-        first = self.firsts[parents] == NO_LEVEL
-        self.firsts[nodes] = np.where(first & bent, depth, self.firsts[parents])
-        ends[:, self.FIRST_FAR] = np.where(first & bent, points[:, :, 0].max(axis=1), above[:, self.FIRST_FAR])
-        middles = (points[:, 1:, 0] + points[:, :-1, 0]) / 2
-        sheet = level.bent_developed_mm if bent else level.bent_developed_mm.sum(keepdims=True)
-        ends[:, self.MOMENT] = above[:, self.MOMENT] + middles @ sheet
-        far = np.hypot(points[:, :, 0] + self._bend_line_mm, points[:, :, 1]).max(axis=1)
-        ends[:, self.REACH] = np.maximum(above[:, self.REACH], far)
-        corner = points[:, :-1, 0].max(axis=1) if bent else -math.inf
-        ends[:, self.CORNER] = np.maximum(above[:, self.CORNER], corner)
-        ends[:, self.LEAST : self.MOST], ends[:, self.MOST :] = points.min(axis=1), points.max(axis=1)
-        self.ends[nodes] = ends
+    def _measured(self, depth: int, nodes: Ints, pieces: Ints) -> tuple[Floats, Ints]:
+        """`ends` and the first level bent of what follows on nodes: (nodes, levels, columns), (nodes, levels)."""
+        _, sheet, turns = self._shapes
+        ends = np.empty((len(nodes), pieces.shape[1] + 1, self.COLUMNS))
+        ends[:, 0] = self.ends[nodes]
+        ends[:, 1:, self.HEADING] = turns[pieces]
+        heading = np.cumsum(ends[:, :, self.HEADING], axis=1)
+        none = np.zeros(pieces.shape)
+        across, upward = self._placed(pieces, none, none, heading[:, :-1])
+        ends[:, 1:, self.X], ends[:, 1:, self.Y] = across[..., -1], upward[..., -1]
+        ends[:, :, : self.HEADING] = np.cumsum(ends[:, :, : self.HEADING], axis=1)
+        ends[:, :, self.HEADING] = heading
+        x, y = across + ends[:, :-1, self.X, None], upward + ends[:, :-1, self.Y, None]
+        far_mm, own, is_bent = x.max(axis=2), ends[:, 1:], (pieces & 1).astype(bool)
+        own[:, :, self.FAR], own[:, :, self.TOP], own[:, :, self.LOW] = far_mm, y.max(axis=2), y.min(axis=2)
+        own[:, :, self.LEAST], own[:, :, self.LEAST + 1] = x.min(axis=2), own[:, :, self.LOW]
+        own[:, :, self.MOST], own[:, :, self.MOST + 1] = far_mm, own[:, :, self.TOP]
+        own[:, :, self.TOP_RISEN] = (x * self._rise[0] + y * self._rise[1]).max(axis=2)
+        own[:, :, self.REACH] = np.hypot(x + self._bend_line_mm, y).max(axis=2)
+        own[:, :, self.CORNER] = np.where(is_bent, x[:, :, :-1].max(axis=2), -math.inf)
+        own[:, :, self.MOMENT] = ((x[:, :, 1:] + x[:, :, :-1]) / 2 * sheet[pieces]).sum(axis=2)
+        for column in (self.FAR, self.TOP, self.TOP_RISEN, self.REACH, self.CORNER):
+            np.maximum.accumulate(ends[:, :, column], axis=1, out=ends[:, :, column])
+        np.minimum.accumulate(ends[:, :, self.LOW], axis=1, out=ends[:, :, self.LOW])
+        np.cumsum(ends[:, :, self.MOMENT], axis=1, out=ends[:, :, self.MOMENT])
+        # Levels are numbered on from `depth`; one that is bent before stands for all that follow.
+        before, none_yet = self.firsts[nodes][:, None], depth + pieces.shape[1]
+        firsts = np.minimum.accumulate(np.where(is_bent, np.arange(depth, none_yet), none_yet), axis=1)
+        here = np.take_along_axis(far_mm, np.minimum(firsts - depth, pieces.shape[1] - 1), axis=1)
+        is_here = (before == NO_LEVEL) & (firsts < none_yet)
+        own[:, :, self.FIRST_FAR] = np.where(is_here, here, ends[:, :1, self.FIRST_FAR])
+        return own, np.where(is_here, firsts, before)
 
     def meets(self, sets: Ints, *regions: Forbidden) -> Bools:
         """For each set: does the wing meet any of the regions."""
-        leaves, every = self.leaves(sets), [self._known(region) for region in regions]
-        known = np.array([each[leaves] for each in every]).reshape(len(every), len(leaves))
+        return self.meets_at(self.leaves(sets), self.rows_of(regions))
+
+    def meets_at(self, leaves: Ints, rows: Ints) -> Bools:
+        """The same by leaves, and by the rows of regions."""
+        known = self._hits[rows, leaves]
         met: Bools = (known == MEETS).any(axis=0)
-        for nth in np.flatnonzero((known == UNKNOWN).any(axis=1)):
-            asked = leaves[~met & (known[nth] == UNKNOWN)]
-            if len(asked):
-                self._settle(distinct(asked), every[nth], regions[nth])
-                met |= every[nth][leaves] == MEETS
+        asked = ~met & (known == UNKNOWN).any(axis=0)
+        met[asked] = self.meets_each(leaves[asked], rows).any(axis=0) if asked.any() else False
         return met
 
-    def struck(self, sets: Ints, choices: OneByOne[Any], levels: int) -> Bits:
-        """With which choices of tools wings meet a body, so many levels out: (sets, bits of choices).
+    def meets_each(self, leaves: Ints, rows: Ints) -> Bools:
+        """Which of the regions each wing meets: (regions, leaves)."""
+        if len(asked := leaves[(self._hits[rows, leaves] == UNKNOWN).any(axis=0)]):
+            self._settle(distinct(asked), rows)
+        met: Bools = self._hits[rows, leaves] == MEETS
+        return met
 
-        What strikes with every choice settles all that lies further out.
+    def struck(self, sets: Ints, choices: InEachWay, levels: int) -> Bits:
+        """With which choices of tools wings surely meet a body, so many levels out: (sets, bits of choices).
+
+        The face beside the bend is not looked at. What strikes with every choice settles all that lies further out.
         """
         leaves = self.leaves(sets) if levels == len(self.levels) else self.nodes(sets, levels)
         if id(choices) not in self._struck:
             self._struck[id(choices)] = np.zeros((len(self.parents), len(choices.all)), dtype=np.uint8), choices
             self._is_struck_known[id(choices)] = np.arange(len(self.parents)) == 0
-            if choices.looks_beside_bend:
-                self._struck[id(choices)][0][0] = choices.struck(self._lines[:1])[0]
         struck, is_known = self._struck[id(choices)][0], self._is_struck_known[id(choices)]
         for nodes in self._above(distinct(leaves))[1:]:
             asked = distinct(nodes[~is_known[nodes]])
@@ -258,96 +297,58 @@ class WingTree:
 
     def first_meeting(self, done: int, *regions: Forbidden) -> int | None:
         """How many levels out the wing of one set first meets any of the regions; None where it does not."""
-        met = [region for region in regions if self.meets(np.array([done]), region)[0]]
-        way = self._above(self.leaves(np.array([done])))
-        depths = (depth for depth, nodes in enumerate(way) if any(self._known(each)[nodes[0]] == MEETS for each in met))
-        return next(depths, None)
+        sets = np.array([done])
+        met = self.rows_of([region for region in regions if self.meets(sets, region)[0]])
+        depths = np.flatnonzero((self._hits[met, self._above(self.leaves(sets))[:, 0]] == MEETS).any(axis=0))
+        return int(depths[0]) if len(depths) else None
 
-    def _above(self, leaves: Ints) -> list[Ints]:
-        """The nodes on the way from the root to each leaf, level by level."""
-        nodes = [leaves]
-        for _ in self.levels:
-            nodes.append(self.parents[nodes[-1]])
-        return nodes[::-1]
+    def _above(self, leaves: Ints) -> Ints:
+        """The nodes on the way from the root to each leaf: (levels and the root, leaves)."""
+        states, count = self._ids[leaves] & self._bits, len(self.levels)
+        return self._numbered(self._id(states[:, None], np.arange(count + 1)).T)
 
-    def _settle(self, leaves: Ints, known: NDArray[np.int8], region: Forbidden) -> None:
-        """Few leaves with all that leads to them at once. Of many level by level outward: a node that meets settles all
-        leaves below it, so does one that nothing can follow from to the region."""
+    def _settle(self, leaves: Ints, rows: Ints) -> None:
+        """Make known whether wings meet regions: of all on the way to them those whose boxes do are asked by lines."""
         way = self._above(leaves)
-        if len(leaves) <= MOST_AT_ONCE:
-            nodes = distinct(np.concatenate(way))
-            nodes = nodes[known[nodes] == UNKNOWN]
-            known[nodes] = np.where(self._meeting(nodes, region), MEETS, FREE)
-            met = (known[np.array(way)] == MEETS).any(axis=0)
-            known[leaves[met]] = MEETS
-            return
-        rows = np.arange(len(leaves))
-        for depth, nodes in enumerate(way):
-            states = known[nodes[rows]]
-            missing = states == UNKNOWN
-            if missing.any():
-                self._test(depth, distinct(nodes[rows[missing]]), known, region)
-                states = known[nodes[rows]]
-            for settled in (MEETS, CLEAR):
-                known[leaves[rows[states == settled]]] = MEETS if settled == MEETS else FREE
-            rows = rows[states == FREE]
-            if not len(rows):
-                return
+        nodes = distinct(way.ravel())
+        known, boxes = self._hits[rows, nodes], self.ends[nodes, self.LEAST :]
+        low, high = self._boxes_mm[rows, 0], self._boxes_mm[rows, 1]
+        is_new = known == UNKNOWN
+        near = is_new & ((boxes[:, :2] <= high) & (boxes[:, 2:] >= low)).all(axis=2)
+        known[is_new] = FREE
+        for nth in np.flatnonzero(near.any(axis=1)):
+            region, inside = self._regions[rows[nth, 0]], np.flatnonzero(near[nth])
+            if not region.looks_beside_bend and not nodes[inside[0]]:
+                inside = inside[1:]
+            if len(inside):
+                known[nth, inside] = np.where(region.strikes(self._drawn(nodes[inside])), MEETS, FREE)
+        self._hits[rows, nodes] = known
+        is_met = (self._hits[rows[:, :, None], way] == MEETS).any(axis=1)
+        self._hits[rows, leaves] = np.where(is_met, MEETS, FREE)
 
-    def _known(self, region: Forbidden) -> NDArray[np.int8]:
-        known = self._hits.get(id(region))
-        if known is None:
-            known = self._hits[id(region)] = np.zeros(len(self.parents), dtype=np.int8)
-            self._regions.append(region)
-        return known
-
-    def _meeting(self, nodes: Ints, region: Forbidden) -> Bools:
-        """Which nodes meet a region themselves: those whose boxes do are asked by their lines."""
-        low, high = region.box_mm
-        boxes = self.ends[nodes, self.LEAST :]
-        near: Bools = np.all((boxes[:, :2] <= high) & (boxes[:, 2:] >= low), axis=1)
-        if not region.looks_beside_bend:
-            near &= nodes > 0
-        inside = np.flatnonzero(near)
-        if len(inside):
-            near[inside] = region.strikes(self._drawn(nodes[inside]))
-        return near
+    def rows_of(self, regions: Sequence[Forbidden]) -> Ints:
+        """Where what is known of regions is kept: (regions, 1)."""
+        for region in regions:
+            if id(region) not in self._rows:
+                row = self._rows[id(region)] = len(self._regions)
+                self._regions.append(region)
+                if row == len(self._hits):
+                    self._hits, self._boxes_mm = (_longer(each, row, 0) for each in (self._hits, self._boxes_mm))
+                self._boxes_mm[row] = region.box_mm
+        return np.array([self._rows[id(region)] for region in regions], dtype=np.int64)[:, None]
 
     def _drawn(self, nodes: Ints) -> Geometries:
         """The pieces of nodes as lines."""
         missing = nodes[~self._is_drawn[nodes]]
         if len(missing):
-            depths, self._is_drawn[missing] = self.depths[missing], True
-            for depth in distinct(depths):
-                here, level = missing[depths == depth], self.levels[depth - 1]
-                parents = self.parents[here]
-                bent = self.children[parents, 1] == here
-                for own, shape in ((here[bent], level.bent_mm), (here[~bent], level.flat_mm)):
-                    if len(own):
-                        self._lines[own] = lines_of(self._placed(shape, self.parents[own]))
+            x, y, heading = self.ends[self.parents[missing], : self.HEADING + 1].T
+            placed = self._placed(self._pieces[missing], x, y, heading)
+            self._lines[missing], self._is_drawn[missing] = lines_of(np.stack(placed, axis=-1)), True
         found: Geometries = self._lines[nodes]
         return found
 
-    def _test(self, depth: int, nodes: Ints, known: NDArray[np.int8], region: Forbidden) -> None:
-        """Make known whether nodes meet the region, `depth` levels out."""
-        known[nodes] = np.where(self._meeting(nodes, region), MEETS, FREE)
-        if depth < len(self.levels):
-            low, high = region.box_mm
-            far_mm, ends = self._beyond_mm[depth], self.ends[nodes, : self.HEADING]
-            away = ((ends - far_mm > high) | (ends + far_mm < low)).any(axis=1)
-            known[nodes[away & (known[nodes] == FREE)]] = CLEAR
 
-    @cached_property
-    def _beyond_mm(self) -> list[float]:
-        """How far from the end of a node anything that follows may lie at most, by how many levels out it is."""
-        far_mm = [0.0]
-        for level in self.levels[::-1]:
-            points = np.vstack([level.flat_mm, level.bent_mm])
-            ends = np.vstack([level.flat_mm[-1:], level.bent_mm[-1:]])
-            far_mm.append(max(_length_mm(points), _length_mm(ends) + far_mm[-1]))
-        return far_mm[::-1]
-
-
-def _length_mm(points_mm: Floats) -> float:
-    """How far the farthest of points lies from the origin."""
-    return float(np.hypot(points_mm[:, 0], points_mm[:, 1]).max())
+def _longer(known: NDArray[Any], more: int, filled: object) -> NDArray[Any]:
+    """An array with room for more rows."""
+    found: NDArray[Any] = np.concatenate([known, np.full((more, *known.shape[1:]), filled, dtype=known.dtype)])
+    return found

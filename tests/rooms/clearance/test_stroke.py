@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import shapely
 
-from flangewise.clearance import Stroke
+from flangewise.clearance import Body, Stroke, through_stroke_mm
 
 
 def test_first_touch_is_one_thickness_above_the_die():
@@ -71,3 +71,19 @@ def test_poles_bound_how_paths_curve(with_ram):
 def test_strokes_outside_the_formula_are_refused(half):
     with pytest.raises(ValueError, match="between 0 and 90"):
         Stroke(12.0, 0.0, 1.5, 1.0, 2.0, half)
+
+
+def test_no_body_is_passed_over_that_comes_nearer_than_what_is_known():
+    """Bodies about the way of a wing, asked with more and with less known than they are away."""
+    dice, stroke, told = random.Random(5), Stroke(16.0, 1.6, 2.0, 2.5, 5.0, 46.0), []
+    outline_mm = np.array([[30.0, -1.0], [80.0, -1.0], [80.0, 25.0], [78.0, 25.0], [78.0, 1.0], [30.0, 1.0]])
+    for _ in range(60):
+        x, y = dice.uniform(-150, 150), dice.uniform(-150, 150)
+        body = Body("ram", ((x, y), (x + 40, y), (x + 40, y + 30), (x, y + 30)), dice.random() < 0.5)
+        away_mm = through_stroke_mm(outline_mm, stroke, body)
+        for known_mm in (away_mm + 0.5, away_mm - 0.5, 10.0, 60.0):
+            assert through_stroke_mm(outline_mm, stroke, body, below_mm=known_mm) == pytest.approx(
+                min(away_mm, known_mm), abs=0.02
+            )
+        told.append(away_mm)
+    assert min(told) < 5 and max(told) > 80

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from flangewise.sequence import Costs
+from flangewise.sequence import Costs, HoldRule
+from flangewise.sequence.arrays import alike_in, sets_without
 from flangewise.sequence.candidates import Candidate, Exclusion
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import END, START
@@ -79,3 +82,42 @@ def test_what_is_known_twice_not_to_leave_level_is_slid_off_once(toy):
     both.remember([Exclusion(1, mask=mask, value=1, option=0, is_caught=True) for mask in (1, 1)])
     np.testing.assert_allclose(one.prices(way, sets)[:, 0], plain + np.array([0.0, 5.0]))
     np.testing.assert_allclose(both.prices(way, sets), one.prices(way, sets))
+
+
+@pytest.mark.parametrize("most_whole", [0, 12])
+def test_the_least_of_many_tools_is_that_of_the_kinds_among_them(toy, timed, stack, monkeypatch, most_whole):
+    """Strokes and holding of tools that differ in them, and of others that do not, set by set."""
+    monkeypatch.setattr("flangewise.sequence.feasibility.MOST_WHOLE", most_whole)
+    rule = HoldRule(kg_per_mm=0.01, least_mm=50.0, most_behind_nm=0.05, behind_wish_s=3.0, small_wish_s=2.0)
+    problem = timed(toy([30, 45, 60, 45, 60, 30, 30], [90, -90, 60, -45, 90, 90], stack=stack(), hold=rule))
+    widths_mm = (20.0, 12.0, 20.0, 34.0, 12.0)
+    operations = []
+    for operation in problem.operations:
+        (option,) = operation.options
+        many = [
+            replace(
+                option,
+                cost=float(cost),
+                hits=(replace(option.hits[0], stack=stack(die_half=half, die_height=60.0 + cost)),),
+            )
+            for cost, half in enumerate(widths_mm)
+        ]
+        operations.append(replace(operation, options=tuple(many)))
+    table = FeasibilityTable(replace(problem, operations=tuple(operations)))
+    ways, sets = table.presentations(2), sets_without(2, 6)
+    assert len(ways) == 2
+    for made in ways:
+        handled = table.handled(made, sets)
+        every = made.own_s.min() + table.made_s(made, sets).min(axis=0)
+        assert len(made.apart.options) == 3 and len(np.unique(every)) > 1
+        np.testing.assert_allclose(table.least_steps(made, sets, handled), handled + every[:, None])
+
+
+def test_columns_of_many_kinds_are_told_apart():
+    """As many columns as there are may be more than a number for each kind of them has room for."""
+    dice = np.random.default_rng(3)
+    columns = [np.repeat([1, 0], 40)] + [dice.integers(0, 2, 5)[np.arange(80) % 5] for _ in range(90)]
+    first, kind = alike_in(*columns)
+    rows = np.array(columns).T
+    assert len({row.tobytes() for row in rows}) == len(first)
+    assert (rows[first][kind] == rows).all()

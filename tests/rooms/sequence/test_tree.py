@@ -86,23 +86,17 @@ class Beyond:
         return shapely.bounds(lines)[:, 2] > self.beyond_mm
 
 
-@pytest.fixture
-def level_by_level(monkeypatch):
-    """Wings are asked outward, a level at a time, as those of many levels are."""
-    monkeypatch.setattr("flangewise.sequence.tree.MOST_AT_ONCE", 0)
-
-
-def test_first_meeting_counts_levels_and_hides_what_lies_beyond(problem, level_by_level):
+def test_first_meeting_counts_levels_and_asks_of_each_piece_once(problem):
     tree = tree_of(problem, 0, toward_end=True)
     nothing, all_of_it = Beyond(1e9), Beyond(-1.0)
     assert [tree.first_meeting(done, nothing) for done in range(0, 32, 2)] == [None] * 16
     assert nothing.tested == 1 + 2 + 4 + 8 + 16
-    assert [tree.first_meeting(done, all_of_it) for done in range(0, 32, 2)] == [0] * 16 and all_of_it.tested == 1
+    assert [tree.first_meeting(done, all_of_it) for done in range(0, 32, 2)] == [0] * 16 and all_of_it.tested == 31
     some = Beyond(problem.chain.flats_mm[1] + 1.0)
     assert tree.first_meeting(0, some) == 1 and some.tested < 8
 
 
-def test_what_nothing_can_follow_to_is_not_drawn(problem, level_by_level):
+def test_what_nothing_can_follow_to_is_not_drawn(problem):
     """Where what is shut begins, in both directions, decides how much is asked."""
     length_mm = problem.chain.developed_mm
     for from_mm, most in ((length_mm + 1.0, 0), (length_mm / 2, 8)):
@@ -111,7 +105,7 @@ def test_what_nothing_can_follow_to_is_not_drawn(problem, level_by_level):
         assert far.tested <= most
 
 
-def test_a_wing_that_reaches_what_is_shut_is_asked(problem, level_by_level):
+def test_a_wing_that_reaches_what_is_shut_is_asked(problem):
     tree = tree_of(problem, 0, toward_end=True)
     every = np.arange(0, 32, 2)
     edge_mm = float(ends_of(tree, every)[:, 0].max()) - 1.0
@@ -122,18 +116,21 @@ def test_a_wing_that_reaches_what_is_shut_is_asked(problem, level_by_level):
     assert (tree.meets(every, boxed) == met).all() and boxed.tested < whole.tested
 
 
-def test_all_at_once_meets_what_is_met_level_by_level(problem, monkeypatch):
-    """With what is shut beginning anywhere along the part, the answers and their levels are the same."""
-    every, told = np.arange(0, 32, 2), []
-    for most in (0, 8):
-        monkeypatch.setattr("flangewise.sequence.tree.MOST_AT_ONCE", most)
-        tree = tree_of(problem, 0, toward_end=True)
-        regions = [Beyond(float(at)) for at in np.linspace(5.0, problem.chain.developed_mm, 23)]
-        told.append([[tree.first_meeting(int(done), region) for done in every] for region in regions])
-        assert [tree.meets(every, region).tolist() for region in regions] == [
-            [level is not None for level in levels] for levels in told[-1]
-        ]
-    assert told[0] == told[1] and len({level for levels in told[0] for level in levels}) > 3
+def test_regions_asked_together_are_met_where_each_is(problem):
+    """With what is shut beginning anywhere along the part; what is known of some of them is not asked again."""
+    every, length_mm = np.arange(0, 32, 2), problem.chain.developed_mm
+    many = [Beyond(float(at), from_mm=float(at) / 2) for at in np.linspace(5.0, length_mm, 23)]
+    tree, told = tree_of(problem, 0, toward_end=True), set()
+    met = tree.meets(every, *many[20:], many[9])
+    assert (met == np.any([tree_of(problem, 0, toward_end=True).meets(every, each) for each in many[9:]], axis=0)).all()
+    for each in many:
+        own = tree_of(problem, 0, toward_end=True)
+        levels = [own.first_meeting(int(done), each) for done in every]
+        assert tree.meets(every, each).tolist() == [level is not None for level in levels]
+        first = [own.first_meeting(int(done), each, Beyond(1e9)) for done in every]
+        assert first == levels
+        told |= set(levels)
+    assert len(told) > 3
 
 
 def test_first_bent_level_is_kept(problem):
