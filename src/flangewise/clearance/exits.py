@@ -125,16 +125,25 @@ def movables(bodies: tuple[Body, ...]) -> Movables:
     return Movables(tuple(parts[False]), tuple(parts[True]), reach)
 
 
-def tallest_gap_mm(tools: Movables, open_mm: float) -> float:
+def tallest_gap_mm(bodies: tuple[Body, ...], open_mm: float) -> float:
     """How long an upright line is at most that passes under the nose, which is `open_mm` above the die top or lower.
 
     What is brought in to behind the tools goes through the plane under the nose, and all of an upright line at once: so
     it lies in one gap of that plane then. Source: derived here.
     """
-    fixed, moving = (shapely.union_all(own) for own in tools.polygons)
-    plane = shapely.LineString([(0.0, -ENDLESS_MM), (0.0, ENDLESS_MM)])
-    gaps = shapely.difference(plane, shapely.union(fixed, shapely.affinity.translate(moving, yoff=open_mm)))
-    return float(shapely.length(shapely.get_parts(gaps)).max(initial=0.0))
+    spans, ends = list[tuple[float, float]](), {False: ENDLESS_MM, True: -ENDLESS_MM}
+    for body in bodies:
+        across, up = np.array(body.points_mm).T
+        up = up + (open_mm if body.with_ram else 0.0)
+        crosses = (across < 0) != (np.roll(across, -1) < 0)
+        one, other = across[crosses], np.roll(across, -1)[crosses]
+        ups = np.sort(up[crosses] + one / (one - other) * (np.roll(up, -1) - up)[crosses]).tolist()
+        spans += zip(ups[::2], ups[1::2], strict=True)
+        ends[body.with_ram] = (max if body.with_ram else min)(ends[body.with_ram], *ups)
+    # Over what goes with the ram lies more of it, under what stands the bed.
+    spans = sorted([*spans, (-ENDLESS_MM, ends[False]), (ends[True], ENDLESS_MM)])
+    tops = itertools.accumulate((top for _, top in spans), max)
+    return max(low - top for top, (low, _) in zip(tops, spans[1:], strict=False))
 
 
 def way_out(

@@ -119,9 +119,8 @@ class FeasibilityTable(StepPrices):
             )
         struck = np.zeros((len(made.options), wings.shape[1]), dtype=bool)
         for tree, leaves, (rows, own) in zip(self.wings(made), wings, self._with_each[key], strict=True):
-            met = np.asarray(own @ tree.meets_each(leaves, rows) > 0)
-            struck |= met
-        shut: Bools = struck.all(axis=0)
+            np.logical_or(struck, own @ tree.meets_each(leaves, rows) > 0, out=struck)
+        shut: Bools = np.all(struck, axis=0)
         return shut
 
     def more_for_tools(self, made: Presentation, sets: Ints) -> Floats:

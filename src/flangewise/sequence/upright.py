@@ -45,7 +45,7 @@ def _tallest_gap_mm(hits: tuple[Hit, ...], shapes: Shapes) -> float:
     if math.isinf(opens_mm := _opens_mm(hits)):
         return opens_mm
     if (key := id(hits[0].stack)) not in shapes.gaps_mm:
-        shapes.gaps_mm[key] = tallest_gap_mm(shapes.tools_of(hits[0].stack), opens_mm)
+        shapes.gaps_mm[key] = tallest_gap_mm(hits[0].stack.bodies, opens_mm)
     return shapes.gaps_mm[key]
 
 
