@@ -264,10 +264,11 @@ class Shrunk:
     @cached_property
     def box_mm(self) -> tuple[Points, Points]:
         """Least and greatest coordinates, and somewhat more."""
-        if len(self._seen) > 1:
-            return _box_about([(_box_mm(self.drawn), 0.0)], self.keep_mm)
-        ((region, moved_mm),) = self._seen
-        return _box_about([(region.sweeps[0].box_mm, moved_mm)], self.keep_mm + COARSE_MM)
+        # What lies in all lies in the box of each: for that nothing is drawn.
+        boxes = np.array([region.sweeps[0].box_mm for region, _ in self._seen])
+        boxes[:, :, 0] -= np.array([[moved_mm] for _, moved_mm in self._seen])
+        wider_mm = COARSE_MM + self.keep_mm
+        return boxes[:, 0].max(axis=0) - wider_mm, boxes[:, 1].min(axis=0) + wider_mm
 
 
 @lru_cache(maxsize=4096)

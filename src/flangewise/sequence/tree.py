@@ -87,18 +87,14 @@ class WingTree:
     """Grows as it is asked; not to be shared between threads.
 
     A node is so many levels outward with what is bent of them: its id is in binary a one and what is bent, its number
-    tells where all that is known of it is kept.
-    `ends` holds, for each node: x, y and heading of the wing's end, greatest x and y and least y so far,
-    greatest height once the wing has risen by `rise_deg`, greatest x of the first bent level, the first moment of the
-    sheet's developed length in x, its greatest distance from the bend line, greatest x of a formed corner, and the
-    corners of its own piece's box.
+    tells where all that is known of it is kept. `ends` holds, for each: x, y and heading of the wing's end, greatest x
+    and y and least y so far, greatest height once the wing has risen by `rise_deg`, greatest x of the first bent level,
+    the first moment of the sheet's developed length in x, its greatest distance from the bend line, greatest x of a
+    formed corner, and the corners of its own piece's box.
     """
 
-    X, Y, HEADING, FAR, TOP, LOW, TOP_RISEN, FIRST_FAR, MOMENT, REACH, CORNER, LEAST, MOST, COLUMNS = (
-        *range(12),
-        13,
-        15,
-    )
+    X, Y, HEADING, FAR, TOP, LOW, TOP_RISEN, FIRST_FAR, MOMENT, REACH, CORNER, LEAST = range(12)
+    MOST, COLUMNS = LEAST + 2, LEAST + 4
 
     def __init__(
         self, levels: tuple[Level, ...], face_mm: float, *, rise_deg: float, bend_line_mm: float = 0.0
@@ -119,7 +115,7 @@ class WingTree:
         self.ends[0, self.CORNER] = -math.inf
         # The piece of each node as a line, drawn when first held against a region.
         self._lines, self._is_drawn = np.full(16, None, dtype=object), np.zeros(16, dtype=bool)
-        self._is_drawn[0], self._lines[0] = True, lines_of(np.array([[[0.0, 0.0], [face_mm, 0.0]]]))[0]
+        self._is_drawn[0], self._lines[:1] = True, lines_of(np.array([[[0.0, 0.0], [face_mm, 0.0]]]))
         # Of each region, by its identity, what is known of each node.
         self._rows, self._regions = dict[int, int](), list[Forbidden]()
         self._hits: NDArray[np.int8] = np.zeros((8, 16), dtype=np.int8)
@@ -142,8 +138,7 @@ class WingTree:
         """
         most = max(len(level.bent_mm) for level in self.levels)
         corners = np.zeros((2 * len(self.levels), 2, most))
-        sheet: list[Floats] = []
-        turns: list[float] = []
+        sheet, turns = list[Floats](), list[float]()
         for level in self.levels:
             flat_mm = level.bent_developed_mm.sum(keepdims=True)
             for shape, developed_mm in ((level.flat_mm, flat_mm), (level.bent_mm, level.bent_developed_mm)):
