@@ -15,6 +15,7 @@ from flangewise.jobs.job import Job
 from flangewise.jobs.order import BOUNDED, _Boxes, _ordered
 from flangewise.jobs.plan_part import blanked_on, planned
 from flangewise.jobs.problem import problem_of
+from flangewise.jobs.shut import floor_weight
 from flangewise.part import machines_wanted
 from flangewise.pattern import NoBlank
 from flangewise.sequence import LeastWeight, SectionProblem, Watch, search, shapes_of, solve
@@ -177,3 +178,22 @@ def test_a_plan_is_found_below_more_than_it_weighs_and_no_other_below_less(seed:
         assert below.solution.open_bound == pytest.approx(free.solution.weight - 0.5)
     else:
         assert above.solution.weight <= free.solution.weight + 0.5
+
+
+@pytest.mark.parametrize("seed", (*SEEDS, 3, 8))
+def test_with_the_pairs_that_the_floor_leaves_the_same_is_found(seed: int) -> None:
+    """A machine asked for less than another takes: none of the pairs left out is in such a plan."""
+    job = laid_out(seed)
+    free = planned(job)
+    weight, fewer = free.solution.weight if free.feasible else 1000.0, 0
+    for more_s in (-2.0, -0.5, 0.5, 4.0):
+        floor, left = floor_weight(job, weight + more_s)
+        assert floor <= weight + max(more_s, 0.0) + 1e-6
+        if floor >= weight + more_s:
+            continue
+        fewer += sum(map(len, left)) < sum(map(len, blanks_of(job)))
+        few, all_of = (planned(job, below_s=weight + more_s, left=each) for each in (left, None))
+        assert few.feasible is not False and bool(few.feasible) is bool(all_of.feasible)
+        if free.solution.proven_least and few.feasible:
+            assert few.weight == pytest.approx(all_of.weight)
+    assert fewer or seed not in SEEDS
