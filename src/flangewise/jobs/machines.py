@@ -157,7 +157,8 @@ def _on_the_least(laid_out: Mapping[str, Job], watch: Watch, shut: ShutBends | N
             passed = worse if worse.machine.name != name else job
             least_s = min(least_s, _least_s(passed, than=better))
     assert taken is not None
-    taken = replace(taken, others=tuple(others), watch=watch)
+    # One that was planned quickly and then looked through is told as it was looked through.
+    taken = replace(taken, others=tuple({each.machine: each for each in others}.values()), watch=watch)
     if not taken.feasible or least_s >= (taken.solution.cost or 0.0) - SAME_COST:
         return taken
     # No more is proven of the plan than that no other machine takes less.

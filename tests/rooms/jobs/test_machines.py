@@ -6,8 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.jobs import Job, worked_out
+from flangewise.jobs import Job, machines, worked_out
+from flangewise.jobs.plan_part import planned
 from flangewise.part import Part
+from flangewise.sequence import Watch
 
 from .made import built_in, steel
 
@@ -61,3 +63,17 @@ def test_the_set_up_is_shared_over_the_quantity() -> None:
 def test_no_machine_is_told_by_the_one_that_comes_nearest() -> None:
     job = worked_out(replace(of(200), section=replace(of(200).section, legs_mm=(3.0, 80.0))), built_in())
     assert job.feasible is False and job.findings
+
+
+def test_a_machine_that_was_planned_quickly_is_told_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With what it takes as it was looked through, where another turned out to take less."""
+    part = of(200.0)
+
+    def on_the_long_one(laid_out: dict[str, Job], watch: Watch) -> tuple[Job, None]:
+        return planned(replace(laid_out["long-1450"], watch=replace(watch, quick=True))), None
+
+    monkeypatch.setattr(machines, "_found_quickly", on_the_long_one)
+    job = worked_out(part, built_in())
+    assert job.machine.name == worked_out(part, built_in()).machine.name != "long-1450"
+    told = [each.machine for each in job.others]
+    assert sorted(told) == sorted(set(told)) and "long-1450" in told
