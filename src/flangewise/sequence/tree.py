@@ -275,12 +275,12 @@ class WingTree:
 
         The face beside the bend is not looked at. What strikes with every choice settles all that lies further out.
         """
-        leaves = self.leaves(sets) if levels == len(self.levels) else self.nodes(sets, levels)
+        leaves = self.nodes(sets, levels)
         if id(choices) not in self._struck:
             self._struck[id(choices)] = np.zeros((len(self.parents), len(choices.all)), dtype=np.uint8), choices
             self._is_struck_known[id(choices)] = np.arange(len(self.parents)) == 0
         struck, is_known = self._struck[id(choices)][0], self._is_struck_known[id(choices)]
-        for nodes in self._above(distinct(leaves))[1:]:
+        for nodes in self._way(distinct(leaves), levels)[1:]:
             asked = distinct(nodes[~is_known[nodes]])
             if len(asked):
                 found = struck[self.parents[asked]]
@@ -293,18 +293,19 @@ class WingTree:
     def first_meeting(self, done: int, *regions: Forbidden) -> int | None:
         """How many levels out the wing of one set first meets any of the regions; None where it does not."""
         sets = np.array([done])
-        met = self.rows_of([region for region in regions if self.meets(sets, region)[0]])
-        depths = np.flatnonzero((self._hits[met, self._above(self.leaves(sets))[:, 0]] == MEETS).any(axis=0))
+        met, way = self.rows_of([each for each in regions if self.meets(sets, each)[0]]), self._way(self.leaves(sets))
+        depths = np.flatnonzero((self._hits[met, way[:, 0]] == MEETS).any(axis=0))
         return int(depths[0]) if len(depths) else None
 
-    def _above(self, leaves: Ints) -> Ints:
-        """The nodes on the way from the root to each leaf: (levels and the root, leaves)."""
-        states, count = self._ids[leaves] & self._bits, len(self.levels)
-        return self._numbered(self._id(states[:, None], np.arange(count + 1)).T)
+    def _way(self, nodes: Ints, levels: int | None = None) -> Ints:
+        """The nodes on the way from the root to others so many levels out, to leaves else: (levels and root, nodes)."""
+        levels = len(self.levels) if levels is None else levels
+        states = (self._ids[nodes] - (1 << levels)) << self._beyond[levels]
+        return self._numbered(self._id(states[:, None], np.arange(levels + 1)).T)
 
     def _settle(self, leaves: Ints, rows: Ints) -> None:
         """Make known whether wings meet regions: of all on the way to them those whose boxes do are asked by lines."""
-        way = self._above(leaves)
+        way = self._way(leaves)
         nodes = distinct(way.ravel())
         known, boxes = self._hits[rows, nodes], self.ends[nodes, self.LEAST :]
         low, high = self._boxes_mm[rows, 0], self._boxes_mm[rows, 1]
