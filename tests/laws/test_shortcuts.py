@@ -12,10 +12,10 @@ from tests.brute.parts import drawn
 from flangewise.clearance import folding
 from flangewise.jobs.blanks import alone, blanks_of, halves, of_box, on_all_blanks
 from flangewise.jobs.job import Job
+from flangewise.jobs.machines import _floor_weight
 from flangewise.jobs.order import BOUNDED, _Boxes, _ordered
 from flangewise.jobs.plan_part import blanked_on, planned
 from flangewise.jobs.problem import problem_of
-from flangewise.jobs.shut import floor_weight
 from flangewise.part import machines_wanted
 from flangewise.pattern import NoBlank
 from flangewise.sequence import LeastWeight, SectionProblem, Watch, search, shapes_of, solve
@@ -187,7 +187,7 @@ def test_with_the_pairs_that_the_floor_leaves_the_same_is_found(seed: int) -> No
     free = planned(job)
     weight, fewer = free.solution.weight if free.feasible else 1000.0, 0
     for more_s in (-2.0, -0.5, 0.5, 4.0):
-        floor, left = floor_weight(job, weight + more_s)
+        floor, left = _floor_weight(job, weight + more_s)
         assert floor <= weight + max(more_s, 0.0) + 1e-6
         if floor >= weight + more_s:
             continue

@@ -40,7 +40,13 @@ from .region import (
 )
 from .stops import bodies_met as bodies_met, finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke
-from .swept import CONTACT_MM as CONTACT_MM, grow_mm as grow_mm, swept_region as swept_region
+from .swept import (
+    CONTACT_MM as CONTACT_MM,
+    grow_mm as grow_mm,
+    lies_within as lies_within,
+    swept_region as swept_region,
+    swung_alone as swung_alone,
+)
 from .tilted import Place as Place, TiltedWay as TiltedWay, Tilting as Tilting
 
 if TYPE_CHECKING:

@@ -8,11 +8,14 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from flangewise.clearance.region import SAMPLES, Geometries, Shrunk
+from flangewise.clearance.region import LAST, OTHERS, Geometries, Shrunk
 
 # For each line or wing a bit a choice of tools.
 Bits = NDArray[np.uint8]
-_Drawn = tuple[float, shapely.STRtree, NDArray[np.int64]]
+_NONE: Geometries = np.zeros(0, dtype=object)
+# Least and greatest coordinates: (shapes, 4).
+_Boxes = NDArray[np.float64]
+_Drawn = tuple[Geometries, _Boxes, NDArray[np.int64], NDArray[np.float64]]
 
 
 class InEachWay:
@@ -33,22 +36,18 @@ class InEachWay:
         return own
 
     @cached_property
-    def _drawn(self) -> tuple[tuple[_Drawn, ...], ...]:
-        """By the distance to keep from them: bodies as they are drawn, and which body each of these is; one of
-        their moments first, which as a rule is enough, then the others."""
-        alike: dict[float, list[int]] = {}
-        for nth, body in enumerate(self._bodies):
-            alike.setdefault(body.keep_mm, []).append(nth)
-        found = []
-        for is_last in (True, False):
-            turn = []
-            for keep_mm, numbers in alike.items():
-                drawn = [self._bodies[nth].drawn for nth in numbers]
-                drawn = [shapes[(np.arange(len(shapes)) % SAMPLES == SAMPLES - 1) == is_last] for shapes in drawn]
-                owners = np.repeat(np.array(numbers), [len(shapes) for shapes in drawn])
-                turn.append((keep_mm, shapely.STRtree(np.concatenate(drawn)), owners))
-            found.append(tuple(turn))
-        return tuple(found)
+    def _known(self) -> dict[tuple[bool, bytes], _Drawn]:
+        return {}
+
+    def _drawn(self, numbers: NDArray[np.int64], moments: slice) -> _Drawn:
+        """Bodies as they are drawn at some moments, which body each of these is, and how near to each is too near."""
+        key = moments is LAST, numbers.tobytes()
+        if key not in self._known:
+            drawn = [self._bodies[nth].drawn(moments) for nth in numbers.tolist()]
+            shapes, owners = np.concatenate([_NONE, *drawn]), np.repeat(numbers, [len(each) for each in drawn])
+            keep_mm = np.array([body.keep_mm for body in self._bodies])[owners]
+            self._known[key] = shapes, shapely.bounds(shapes), owners, keep_mm
+        return self._known[key]
 
     def struck(self, lines: Geometries) -> Bits:
         """With which choices each line surely meets a body."""
@@ -56,24 +55,24 @@ class InEachWay:
         found = np.zeros((len(lines), len(self.all)), dtype=np.uint8)
         left = np.arange(len(lines))
         shapely.prepare(lines)
-        for nth, turn in enumerate(self._drawn):
+        for moments in (LAST, OTHERS):
             asked = met[left] == 0
-            if nth:
+            if moments is OTHERS:
                 # Of bodies that are met already, or that only choices have that are shut already, no more is asked.
                 is_open = ~np.unpackbits(found[left], axis=1)[:, : len(self._each)].astype(bool)
                 asked &= is_open.astype(np.float32) @ self._own.T > 0
-            for keep_mm, tree, owners in turn:
-                rows, shapes = tree.query(_boxes(lines[left], keep_mm))
-                some = asked[rows, owners[shapes]]
-                rows, shapes = rows[some], shapes[some]
-                near = shapely.dwithin(lines[left[rows]], tree.geometries[shapes], keep_mm)
-                met[left[rows[near]], owners[shapes[near]]] = 1.0
+            shapes, bounds_mm, owners, keep_mm = self._drawn(np.flatnonzero(asked.any(axis=0)), moments)
+            rows, at = np.nonzero(_are_near(shapely.bounds(lines[left]), bounds_mm, keep_mm) & asked[:, owners])
+            near = shapely.dwithin(lines[left[rows]], shapes[at], keep_mm[at])
+            met[left[rows[near]], owners[at[near]]] = 1.0
             found[left] = np.packbits(met[left] @ self._own > 0, axis=1)
             left = left[(found[left] != self.all).any(axis=1)]
         return found
 
 
-def _boxes(lines: Geometries, wider_mm: float) -> Geometries:
-    low_x, low_y, high_x, high_y = shapely.bounds(lines).T
-    boxes: Geometries = shapely.box(low_x - wider_mm, low_y - wider_mm, high_x + wider_mm, high_y + wider_mm)
-    return boxes
+def _are_near(lines_mm: _Boxes, shapes_mm: _Boxes, keep_mm: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which boxes come so near to each other: (lines, shapes)."""
+    low, high = (shapes_mm[:, :2].T - keep_mm)[:, None], (shapes_mm[:, 2:].T + keep_mm)[:, None]
+    own_low, own_high = lines_mm[:, :2].T[..., None], lines_mm[:, 2:].T[..., None]
+    near: NDArray[np.bool_] = np.all((own_low <= high) & (own_high >= low), axis=0)
+    return near

@@ -29,10 +29,10 @@ MANY_LINES = 600
 DEPTH_STEP_MM = 0.25
 # A circle drawn with eight corners holds the circle if its radius is so much longer.
 FEW_CORNERS = 1.0824
-# So many moments are looked at for what surely lies in what a body sweeps.
-SAMPLES = 9
-# The bodies that stand there with any tools, and how many of their moments are passed over.
-MACHINE, FEW_MOMENTS = ("ram", "bed"), 4
+# So many moments are looked at for what surely lies in what a body sweeps: all, the last, the others, or few.
+SAMPLES, ALL_MOMENTS, LAST, OTHERS, FEW_MOMENTS = 9, slice(None), slice(-1, None), slice(-1), slice(None, None, 4)
+# The bodies that stand there with any tools.
+MACHINE = "ram", "bed"
 # Bodies are shrunk by whole steps, so that the same are found again: the more they are the less they strike.
 DEEP_STEP_MM = 0.05
 # So many answers for other places of a wing are kept by a region.
@@ -60,11 +60,10 @@ class Sweep:
         """Least and greatest coordinates of what holds it, but for `COARSE_MM`."""
         return _box_mm(self.pieces)
 
-    def inside(self, deep_mm: float = 0.0, moved_mm: float = 0.0) -> Geometries:
-        """What surely lies in it, so deep, as a wing sees it that lies further out by `moved_mm`."""
+    def inside(self, deep_mm: float = 0.0, moved_mm: float = 0.0, _moments: slice = ALL_MOMENTS) -> Geometries:
+        """What surely lies in it, so deep, as a wing sees it that lies further out by `moved_mm`: here at once."""
         found = shapely.buffer(self.pieces, -deep_mm) if deep_mm else self.pieces
-        seen: Geometries = shapely.transform(found, lambda at: at - (moved_mm, 0.0)) if moved_mm else found
-        return seen
+        return np.asarray(shapely.transform(found, lambda at: at - (moved_mm, 0.0)) if moved_mm else found)
 
 
 @lru_cache(maxsize=1024)
@@ -107,7 +106,7 @@ class Region:
     @cached_property
     def parts(self) -> tuple["Region", ...]:
         """The same of each body by itself, one for all regions of which it is a part."""
-        return tuple(_alone(sweep, self.grow_mm) for sweep in self.sweeps)
+        return tuple(alone(sweep, self.grow_mm) for sweep in self.sweeps)
 
     @cached_property
     def pieces(self) -> Geometries:
@@ -132,7 +131,7 @@ class Region:
         if (deep_mm, moved_mm) not in self._inside:
             _forget(self._inside)
             bodies = _all(sweep.inside(deep_mm, moved_mm) for sweep in self.sweeps)
-            self._inside[deep_mm, moved_mm] = shapely.STRtree(bodies[~shapely.is_empty(bodies)])
+            self._inside[deep_mm, moved_mm] = shapely.STRtree(_left(bodies))
         return self._inside[deep_mm, moved_mm]
 
     @cached_property
@@ -233,6 +232,7 @@ class Shrunk:
     def __init__(self, regions: Sequence[Region], moved_mm: Sequence[float], slack_mm: float) -> None:
         """`moved_mm`: how much further out the wing lies with each; `slack_mm`: how far from there at most."""
         self._seen = tuple(dict.fromkeys(zip(regions, moved_mm, strict=True)))
+        self._drawn: dict[bool, Geometries] = {}
         keep_mm = regions[0].grow_mm - BULGE_MM - slack_mm
         self.keep_mm, self._deep_mm = max(keep_mm, 0.0), DEEP_STEP_MM * math.ceil(max(-keep_mm, 0.0) / DEEP_STEP_MM)
 
@@ -241,21 +241,20 @@ class Shrunk:
         """The body's."""
         return self._seen[0][0].sweeps[0].name
 
-    @cached_property
-    def drawn(self) -> Geometries:
-        """What is met by all that comes as near to it as `keep_mm`."""
-        if len(self._seen) == 1:
-            ((region, moved_mm),) = self._seen
-            bodies = region.sweeps[0].inside(self._deep_mm, moved_mm)
-        else:
-            bodies = shapely.buffer(_in_all(self._seen), -self._deep_mm) if self._deep_mm else _in_all(self._seen)
-        return np.asarray(bodies[~shapely.is_empty(bodies)])
+    def drawn(self, moments: slice) -> Geometries:
+        """What at the last moment, or the others, is met by all that comes as near to it as `keep_mm`."""
+        (region, moved_mm), *others = self._seen
+        if (moments is LAST) not in self._drawn:
+            own = region.sweeps[0].inside(self._deep_mm, moved_mm, moments) if not others else None
+            self._drawn[moments is LAST] = self._tree.geometries[moments] if own is None else _left(own)
+        return self._drawn[moments is LAST]
 
     @cached_property
     def _tree(self) -> shapely.STRtree:
-        if len(self._seen) > 1:
-            return shapely.STRtree(self.drawn)
-        return self._seen[0][0].inside_tree(self._deep_mm, self._seen[0][1])
+        if not self._seen[1:]:
+            return self._seen[0][0].inside_tree(self._deep_mm, self._seen[0][1])
+        every = _in_all(self._seen)
+        return shapely.STRtree(_left(shapely.buffer(every, -self._deep_mm) if self._deep_mm else every))
 
     def strikes(self, lines: Geometries) -> NDArray[np.bool_]:
         """For each line: does it surely meet all the regions."""
@@ -264,15 +263,15 @@ class Shrunk:
     @cached_property
     def box_mm(self) -> tuple[Points, Points]:
         """Least and greatest coordinates, and somewhat more."""
-        # What lies in all lies in the box of each: for that nothing is drawn.
+        # What lies in all lies in the box of each.
         boxes = np.array([region.sweeps[0].box_mm for region, _ in self._seen])
         boxes[:, :, 0] -= np.array([[moved_mm] for _, moved_mm in self._seen])
-        wider_mm = COARSE_MM + self.keep_mm
-        return boxes[:, 0].max(axis=0) - wider_mm, boxes[:, 1].min(axis=0) + wider_mm
+        return boxes[:, 0].max(axis=0) - COARSE_MM - self.keep_mm, boxes[:, 1].min(axis=0) + COARSE_MM + self.keep_mm
 
 
 @lru_cache(maxsize=4096)
-def _alone(sweep: Sweep, grow_mm: float) -> Region:
+def alone(sweep: Sweep, grow_mm: float) -> Region:
+    """The region of one body."""
     return Region((sweep,), grow_mm)
 
 
@@ -294,8 +293,8 @@ def _in_all(seen: tuple[tuple[Region, float], ...]) -> Geometries:
     """
     shared: Geometries = np.zeros(0, dtype=object)
     for nth, (region, moved) in enumerate(seen):
-        placed = region.sweeps[0].inside(moved_mm=moved).reshape(-1, SAMPLES)
-        bodies = shapely.union_all(placed[:, ::FEW_MOMENTS], axis=0)
+        placed = region.sweeps[0].inside(0.0, moved, FEW_MOMENTS).reshape(-1, len(range(SAMPLES)[FEW_MOMENTS]))
+        bodies = placed[0] if len(placed) == 1 else shapely.union_all(placed, axis=0)
         shared = _in_both(shared, bodies) if nth else bodies
     return shared
 
@@ -321,6 +320,11 @@ def _all(parts: Iterable[Geometries]) -> Geometries:
     return np.concatenate([np.zeros(0, dtype=object), *parts])
 
 
+def _left(shapes: Geometries) -> Geometries:
+    """Those of which something is left."""
+    return np.asarray(shapes[~shapely.is_empty(shapes)])
+
+
 def _box_mm(shapes: Geometries) -> tuple[Points, Points]:
     """Least and greatest coordinates of shapes; where there are none, none."""
     bounds = shapely.total_bounds(shapes) if len(shapes) else np.array([np.inf, np.inf, -np.inf, -np.inf])
@@ -330,8 +334,7 @@ def _box_mm(shapes: Geometries) -> tuple[Points, Points]:
 def _box_about(boxes: Iterable[tuple[tuple[Points, Points], float]], wider_mm: float) -> tuple[Points, Points]:
     """The box of boxes and somewhat more, each of them moved nearer by so much."""
     nearer = [(low - (moved, 0.0), high - (moved, 0.0)) for (low, high), moved in boxes]
-    low, high = np.full((1, 2), np.inf), np.full((1, 2), -np.inf)
-    low, high = (np.array([each[side] for each in nearer] + [none[0]]) for side, none in ((0, low), (1, high)))
+    low, high = (np.array([*(each[side] for each in nearer), [none] * 2]) for side, none in ((0, np.inf), (1, -np.inf)))
     return low.min(axis=0) - wider_mm, high.max(axis=0) + wider_mm
 
 
@@ -344,5 +347,4 @@ def _within(tree: shapely.STRtree, shapes: Geometries, distance_mm: float) -> ND
 
 def lines_of(points_mm: Points) -> Geometries:
     """Polylines, given as (lines, points, 2), as regions are asked of them."""
-    lines: Geometries = shapely.linestrings(points_mm)
-    return lines
+    return np.asarray(shapely.linestrings(points_mm))

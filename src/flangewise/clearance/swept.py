@@ -16,7 +16,17 @@ import shapely
 from numpy.typing import NDArray
 
 from flangewise.clearance.bodies import Body, Outline, outline_of
-from flangewise.clearance.region import BULGE_MM, CHORD_MM, COARSE_MM, SAMPLES, Geometries, Region, Sweep
+from flangewise.clearance.region import (
+    ALL_MOMENTS,
+    BULGE_MM,
+    CHORD_MM,
+    COARSE_MM,
+    SAMPLES,
+    Geometries,
+    Region,
+    Sweep,
+    alone,
+)
 from flangewise.clearance.stroke import Stroke
 from flangewise.geometry import Points
 
@@ -44,6 +54,13 @@ def within_reach(body: Body, reach_mm: float) -> tuple[Outline, ...]:
     cut = shapely.intersection(shapely.make_valid(shapely.Polygon(body.points_mm)), square)
     parts = [part for part in shapely.get_parts(cut) if part.geom_type == "Polygon" and not part.is_empty]
     return tuple(outline_of(shapely.get_coordinates(part.exterior)[:-1]) for part in parts)
+
+
+@lru_cache(maxsize=1024)
+def lies_within(one: Outline, other: Outline) -> bool:
+    """Whether an outline lies within another."""
+    own, whole = (shapely.make_valid(shapely.Polygon(each)) for each in (one, other))
+    return bool(shapely.covered_by(own, whole))
 
 
 class Swung(Sweep):
@@ -100,9 +117,9 @@ class Swung(Sweep):
         seen = self._seen(self._outline_mm, np.linspace(0.0, self._stroke.half_turn_deg, count + 1))
         return seen.min(axis=(0, 1)), seen.max(axis=(0, 1))
 
-    def inside(self, deep_mm: float = 0.0, moved_mm: float = 0.0) -> Geometries:
+    def inside(self, deep_mm: float = 0.0, moved_mm: float = 0.0, moments: slice = ALL_MOMENTS) -> Geometries:
         """The body at some moments, or what lies so deep in it."""
-        sight = _sampled(self._stroke, self._with_ram)
+        sight = [each[moments] for each in _sampled(self._stroke, self._with_ram)]
         found = [
             shapely.polygons(self._stroke.seen_at(ring, *sight) - (moved_mm, 0.0))
             for ring in deep_in(self._outline, deep_mm)
@@ -207,6 +224,13 @@ def _swept_within(bodies: tuple[Body, ...], stroke: Stroke, far_mm: float) -> Re
     """The same of what of the bodies lies within a whole step of reach."""
     sweeps = (_swung(body, outline, stroke) for body in bodies for outline in within_reach(body, far_mm))
     return Region(sweeps, grow_mm(stroke.thickness_mm))
+
+
+def swung_alone(body: Body, stroke: Stroke, *, reach_mm: float) -> tuple[Region, ...]:
+    """The same of one body, each outline of it by itself: what of it lies within that reach, in whole steps."""
+    far_mm = REACH_STEP_MM * math.ceil(reach_mm / REACH_STEP_MM)
+    keep_mm = grow_mm(stroke.thickness_mm)
+    return tuple(alone(_swung(body, outline, stroke), keep_mm) for outline in within_reach(body, far_mm))
 
 
 def _swung(body: Body, outline: Outline, stroke: Stroke) -> Swung:

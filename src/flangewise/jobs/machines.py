@@ -6,19 +6,23 @@ from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
 
+from flangewise.jobs.blanks import Alike, blanks_of, on_all_blanks, still_of_use
 from flangewise.jobs.by_hand import with_first_piece
 from flangewise.jobs.job import Job, OtherMachine
+from flangewise.jobs.pairs_by_price import cheapest_weight
 from flangewise.jobs.plan_part import blanked_on, planned, untooled
-from flangewise.jobs.shut import ShutBends, all_is_shut, floor_weight
+from flangewise.jobs.shut import ShutBends, all_is_shut, has_no_blank
 from flangewise.part import Part, machines_wanted
 from flangewise.punch_die import usable
-from flangewise.sequence import SAME_COST, UNLIMITED, Shapes, Watch
+from flangewise.sequence import SAME_COST, UNLIMITED, LeastWeight, Shapes, Watch
 from flangewise.shop import Shop
 
 # Of so few bends other blanks are searched as soon as it is asked whether every die of every machine shuts them.
 FEW = 4
 # Beyond so many bends a plan is looked for on all machines before any is searched through.
 MANY = 12
+# A section that winds so far one way is as a rule shut: it is asked before any order is searched (judgement).
+WINDS_DEG = 270.0
 # Of the time left, what may be spent on dies far from the usual opening.
 LAST_SHARE = 0.1
 
@@ -125,16 +129,21 @@ def _on_the_least(laid_out: Mapping[str, Job], watch: Watch, shut: ShutBends | N
     the others are told with what they take at least, and the plan is not proven if that is less.
     """
     taken, shapes = _found_quickly(laid_out, watch)
+    first, tooled = next(iter(laid_out.values())), [name for name, job in laid_out.items() if not has_no_blank(job)]
+    if shut is not None and len(first.part.section.bends) > FEW and _winds_deg(first.part) > WINDS_DEG:
+        shut.is_seen(first)
     others: list[OtherMachine] = []
     least_s = math.inf
     for share, (name, blank) in zip(_shares(len(laid_out)), laid_out.items(), strict=True):
         watch.tell(machine=name)
+        # Of machines without a plan the last that has tools is told, of the others why they are not taken.
         is_shut = shut is not None and shut.is_known
-        job = replace(blank, watch=replace(watch.share(share), is_shut=is_shut))
+        own = replace(watch.share(share), is_shut=is_shut, first_reason=is_shut and name in tooled[:-1])
+        job = replace(blank, watch=own)
         mine = taken is not None and name == taken.machine.name
         left = None
         if taken is not None and taken.feasible and not mine and job.pattern is not None and not untooled(job):
-            floor, left = floor_weight(job, taken.weight)
+            floor, left = _floor_weight(job, taken.weight)
             if floor >= taken.weight - SAME_COST or job.watch.over():
                 others.append(OtherMachine(name, at_least_s=max(floor - taken.solution.broken_s, 0.0)))
                 least_s = min(least_s, others[-1].at_least_s or 0.0)
@@ -164,6 +173,28 @@ def _on_the_least(laid_out: Mapping[str, Job], watch: Watch, shut: ShutBends | N
     # No more is proven of the plan than that no other machine takes less.
     bound_s = min(taken.solution.lower_bound or 0.0, least_s)
     return taken.with_solution(replace(taken.solution, proven_least=False, lower_bound=bound_s))
+
+
+def _floor_weight(job: Job, than_s: float) -> tuple[float, tuple[tuple[Alike, ...], ...]]:
+    """What no plan of a laid-out job weighs less than, whatever usable pairs it takes, on its blank or another.
+
+    Looked for no further than to see that it is more than `than_s`; and the pairs that a plan takes which weighs less.
+    """
+    by_blank = blanks_of(job)
+    cheapest = cheapest_weight(job, by_blank)
+    if cheapest >= than_s:
+        return cheapest, by_blank
+    least = LeastWeight(on_all_blanks(job, by_blank))
+    if (floor := least.of()) < than_s:
+        floor = max(floor, min(than_s, least.of(bodies=True, below_s=than_s)))
+    return floor, still_of_use(least.problem, by_blank, than_s - floor) if floor < than_s else by_blank
+
+
+def _winds_deg(part: Part) -> float:
+    """How far the bends of a section turn one way, from one of them to another."""
+    turns_deg = (bend.signed_turn_deg for bend in part.section.bends)
+    sums_deg = list(itertools.accumulate(turns_deg, initial=0.0))
+    return max(abs(one - other) for one, other in itertools.combinations(sums_deg, 2))
 
 
 def _found_quickly(laid_out: Mapping[str, Job], watch: Watch) -> tuple[Job | None, Shapes | None]:

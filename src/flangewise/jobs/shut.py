@@ -6,6 +6,7 @@ from contextlib import suppress
 from dataclasses import replace
 from functools import cached_property
 
+from flangewise.clearance import lies_within, outline_of
 from flangewise.jobs.blanks import (
     Alike,
     Box,
@@ -16,10 +17,8 @@ from flangewise.jobs.blanks import (
     middle_first,
     of_box,
     on_all_blanks,
-    still_of_use,
 )
 from flangewise.jobs.job import Job
-from flangewise.jobs.pairs_by_price import cheapest_weight
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.wishes import offers_of
 from flangewise.part import Part
@@ -44,21 +43,6 @@ Run = tuple[int, int]
 Names = tuple[tuple[tuple[str, ...], ...], ...]
 
 
-def floor_weight(job: Job, than_s: float) -> tuple[float, tuple[tuple[Alike, ...], ...]]:
-    """What no plan of a laid-out job weighs less than, whatever usable pairs it takes, on its blank or another.
-
-    Looked for no further than to see that it is more than `than_s`; and the pairs that a plan takes which weighs less.
-    """
-    by_blank = blanks_of(job)
-    cheapest = cheapest_weight(job, by_blank)
-    if cheapest >= than_s:
-        return cheapest, by_blank
-    least = LeastWeight(on_all_blanks(job, by_blank))
-    if (floor := least.of()) < than_s:
-        floor = max(floor, min(than_s, least.of(bodies=True, below_s=than_s)))
-    return floor, still_of_use(least.problem, by_blank, than_s - floor) if floor < than_s else by_blank
-
-
 def all_is_shut(job: Job) -> bool:
     """Whether a laid-out job cannot be made whatever usable pairs it takes, on its blank or another.
 
@@ -73,12 +57,25 @@ def shut_runs(job: Job, by_blank: Sequence[Sequence[Alike]], *, most: int = MOST
     hold no others that are; the fewest first, of as many those with the most sheet."""
     own, found = _on_blank(job, by_blank), list[Run]()
     some = dict(zip(job.offers, (each[0] for each in by_blank), strict=True))
-    known = InTheWay([problem_of(own, some, timed=False)])
-    count, legs_mm = len(by_blank), job.part.section.legs_mm
-    for more in range(1, min(count, most)):
+    problem = problem_of(own, some, timed=False)
+    swings = [all(hit.kind == "swing" for each in one.options for hit in each.hits) for one in problem.operations]
+    known, wide, legs_mm = InTheWay([problem]), dict[int, bool](), job.part.section.legs_mm
+    count, most_more = len(by_blank), min(len(by_blank), most) - 1
+
+    def may_be(first: int, last: int) -> bool:
+        # What shuts some bends by themselves shuts all rows of bends that hold them.
+        for at in range(max(last - most_more, 0), min(first, count - 1 - most_more) + 1):
+            if at not in wide:
+                wide[at] = not all(swings[at : at + most_more + 1]) or known.shuts(at, at + most_more)
+            if not wide[at]:
+                return False
+        return True
+
+    for more in range(1, most_more + 1):
         for first in sorted(range(count - more), key=lambda at: -sum(legs_mm[at : at + more + 2])):
-            if all(a < first or b > first + more for a, b in found) and known.shuts(first, first + more):
-                found.append((first, first + more))
+            last, is_new = first + more, all(a < first or b > first + more for a, b in found)
+            if is_new and may_be(first, last) and known.shuts(first, last):
+                found.append((first, last))
                 yield found[-1]
 
 
@@ -133,6 +130,11 @@ def _on_blank(job: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
     return replace(job, pairs=pairs, pattern=blank_of(job, pairs))
 
 
+def _short_runs(job: Job) -> Iterator[Run]:
+    """The same, up to half of the bends."""
+    return shut_runs(job, blanks_of(job), most=max(FEW_IN_RUN, min(MOST_IN_RUN, len(job.offers) // 2)))
+
+
 class ShutBends:
     """What is known of the bends of a part that no tools of any machine make, and of the part with another leg."""
 
@@ -143,6 +145,7 @@ class ShutBends:
         self._known: dict[Run, InTheWay] = {}
         self._is_proven: dict[Run, bool] = {}
         self._found: list[Run] = []
+        self._seen: Iterator[Run] | None = None
 
     def with_fewer_tools(self, laid_out: Callable[[Part], Mapping[str, Job]]) -> "ShutBends":
         """The same of the usual dies alone: what more tools shut they do."""
@@ -159,14 +162,17 @@ class ShutBends:
     def _jobs(self) -> tuple[Job, ...]:
         """The same; none where a bend has no tools, or they leave no blank."""
         jobs = tuple(self.by_machine.values())
-        return () if any(map(_has_no_blank, jobs)) else jobs
+        return () if any(map(has_no_blank, jobs)) else jobs
+
+    @cached_property
+    def _asked(self) -> tuple[Job, ...]:
+        """Those of them that shut all the others where they are shut."""
+        return _least(self._jobs)
 
     @cached_property
     def _further(self) -> Iterator[Run]:
         """Bends in a row that may be shut by themselves on every machine, those that were not asked of yet."""
-        count = len(self._jobs[0].offers)
-        runs = shut_runs(self._jobs[0], blanks_of(self._jobs[0]), most=max(FEW_IN_RUN, min(MOST_IN_RUN, count // 2)))
-        return itertools.islice(runs, MOST_RUNS)
+        return itertools.islice(self._seen or _short_runs(self._jobs[0]), MOST_RUNS)
 
     def _runs(self) -> Iterator[Run]:
         """The same from the first on: few of them, the fewest bends first."""
@@ -186,7 +192,7 @@ class ShutBends:
     def _in_the_way(self, run: Run) -> InTheWay:
         """What stands in the way of bends in a row with all tools of every machine."""
         if run not in self._known:
-            self._known[run] = _in_the_way(self._jobs, run)
+            self._known[run] = _in_the_way(self._asked, run)
         return self._known[run]
 
     def _shuts(self, run: Run) -> bool:
@@ -205,10 +211,18 @@ class ShutBends:
         if self._shuts(whole):
             return True
         halved = dict.fromkeys((whole, *few) if whole[1] < MOST_IN_RUN else few)
-        found = (run for run in halved if all(is_shut_on_all(job, blanks_of(job), run) for job in self._jobs))
+        found = (run for run in halved if all(is_shut_on_all(job, blanks_of(job), run) for job in self._asked))
         if (run := next(found, None)) is not None:
             self._is_proven[run] = True
         return run is not None
+
+    def is_seen(self, job: Job) -> bool:
+        """Whether the part is shut, asked where bends in a row are with the first pairs of a machine's usual dies."""
+        runs = iter(()) if has_no_blank(job) else _short_runs(job)
+        if (first := next(runs, None)) is None:
+            return False
+        self._seen = itertools.chain([first], runs)
+        return self.is_all
 
     @property
     def is_known(self) -> bool:
@@ -257,7 +271,7 @@ class ShutBends:
             return self._in_the_way(run), _leg_mm(self._part, leg)
         if (run, leg, names) not in self._of_others:
             jobs = tuple(self._laid_out(other).values())
-            known = None if any(map(_has_no_blank, jobs)) else _in_the_way(jobs, run)
+            known = None if any(map(has_no_blank, jobs)) else _in_the_way(_least(jobs), run)
             self._of_others[run, leg, names] = known, _leg_mm(other, leg)
         return self._of_others[run, leg, names]
 
@@ -276,8 +290,35 @@ class ShutBends:
 
 def _in_the_way(jobs: Iterable[Job], run: Run) -> InTheWay:
     """What stands in the way of bends in a row with all tools of every machine."""
-    each = [(*on_middle, _of_run(on_middle[1], run)) for on_middle in map(_on_middle_blank, jobs)]
+    each = ((*on_middle, _of_run(on_middle[1], run)) for on_middle in map(_on_middle_blank, jobs))
     return InTheWay(_run_problem(*given, run) for given in each)
+
+
+def _least(jobs: Iterable[Job]) -> tuple[Job, ...]:
+    """The jobs of one part without those that are shut wherever another of them is."""
+    found: list[Job] = []
+    for job in jobs:
+        if not any(_is_shut_with(job, other) for other in found):
+            found = [other for other in found if not _is_shut_with(other, job)] + [job]
+    return tuple(found)
+
+
+def _is_shut_with(job: Job, other: Job) -> bool:
+    """Whether a job is shut where another of its part is: it has no other pairs, and ram and bed hold those of it."""
+    plain = (not each.shop.measured.rows and each.cut_offers is each.offers for each in (job, other))
+    machines = ((one.machine.ram_outline_mm, one.machine.bed_outline_mm) for one in (other, job))
+    bodies = ([outline_of(each.drawn_mm()) for each in both] for both in machines)
+    return (
+        all(plain)
+        and all(itertools.starmap(lies_within, zip(*bodies, strict=True)))
+        and all(_formed(job.offers[bend]) <= _formed(other.offers[bend]) for bend in job.offers)
+    )
+
+
+def _formed(offers: Sequence[PunchDie]) -> set[tuple[object, ...]]:
+    """The pairs offered, each with what it makes of the sheet."""
+    loaded = ((pair, pair.air.effective_radius_mm if pair.air is not None else None) for pair in usable(offers))
+    return {(pair.tools.name, pair.kind, pair.formed_radius_mm, pair.loaded_turn_deg, mm) for pair, mm in loaded}
 
 
 def _on_middle_blank(job: Job) -> tuple[Job, Sequence[Sequence[Alike]]]:
@@ -299,7 +340,8 @@ def _leg_mm(part: Part, leg: int) -> float:
     return part.section.legs_mm[leg - 1]
 
 
-def _has_no_blank(job: Job) -> bool:
+def has_no_blank(job: Job) -> bool:
+    """Whether a bend of a laid-out job has no tools, or they leave no blank."""
     return job.pattern is None or not all(map(usable, job.offers.values()))
 
 

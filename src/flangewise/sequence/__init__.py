@@ -26,6 +26,7 @@ from .hold import (
     wishes_s as wishes_s,
 )
 from .holding import errors_of as errors_of, solve_within as solve_within
+from .in_way import OF_ALL as OF_ALL, OF_KNOWN as OF_KNOWN
 from .least_weight import (
     LeastWeight as LeastWeight,
     PoseSteps as PoseSteps,
@@ -60,7 +61,7 @@ from .proof import (
 from .regions import Shapes as Shapes, stroke_of as stroke_of
 from .runners import runner_ups as runner_ups
 from .seconds import HitTime as HitTime, Swing as Swing, travel_s as travel_s
-from .shut import OF_ALL as OF_ALL, OF_KNOWN as OF_KNOWN, InTheWay as InTheWay
+from .shut import InTheWay as InTheWay
 from .solution import (
     Blocker as Blocker,
     FoldedSection as FoldedSection,

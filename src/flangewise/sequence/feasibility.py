@@ -210,11 +210,6 @@ class FeasibilityTable(StepPrices):
             )
             yield front, behind
 
-    def surely_in_way_of(self, way: Candidate) -> Iterator[tuple[tuple[Shrunk, ...], tuple[Shrunk, ...]]]:
-        """The same of bodies that a wing surely meets."""
-        for front, behind in self.in_way_of(way):
-            yield tuple(map(_surely, front)), tuple(map(_surely, behind))
-
     def _forbidden(self, way: Candidate, hit: Hit, region: Region, slack_mm: float) -> tuple[Forbidden, ...]:
         if not self.problem.slack:
             return region.parts
@@ -343,7 +338,3 @@ def _rows_with_each(tree: WingTree, each: Sequence[Sequence[Forbidden]]) -> tupl
     for choice, bodies in enumerate(each):
         own[choice, [numbers[body] for body in bodies]] = 1.0
     return tree.rows_of(list(numbers)), own
-
-
-def _surely(body: Forbidden) -> Shrunk:
-    return body.shrunk(0.0, 0.0) if isinstance(body, Region) else body

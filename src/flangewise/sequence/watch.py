@@ -27,7 +27,8 @@ class Watch:
     proven within one does not hang on it. `until` is the clock's; at `most_worked_s` of `worked_s`, what the
     searching thread has worked, it is over too. `tell` is told what is being searched: `machine`, `blank` (its number),
     `best_s` and `bound_s`. `any_plan`: whatever plan comes first is enough; `quick`: no more is wanted than beams find
-    of many operations; `is_shut`: it is known that tools are in the way of every order, what blocks it is looked for.
+    of many operations; `is_shut`: it is known that tools are in the way of every order, what blocks it is looked for;
+    `first_reason`: no more of that is read than what comes first.
     """
 
     until: float = math.inf
@@ -37,6 +38,7 @@ class Watch:
     any_plan: bool = False
     quick: bool = False
     is_shut: bool = False
+    first_reason: bool = False
     worked_s: Callable[[], float] = time.thread_time
     most_worked_s: float = math.inf
 

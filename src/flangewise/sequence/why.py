@@ -25,10 +25,10 @@ def blockers_of(search: Search, unfolded: Unfolded) -> tuple[Blocker, ...]:
 
     Each reason is said in the fewest operations that decide it, and only once. Reasons at the finished part come first,
     then by overlap, smallest first: the smallest is the nearest to being free. They end with the operation at which
-    as many are known as are read. Out of time it is those found.
+    as many are known as are read (`Watch.first_reason`: one). Out of time it is those found.
     """
     found: dict[tuple[object, ...], Blocker] = {}
-    over = search.feasibility.problem.limits.watch.over
+    over, most = (watch := search.feasibility.problem.limits.watch).over, 1 if watch.first_reason else MOST_REASONS
     stuck = sorted(unfolded.stuck, key=int.bit_count, reverse=True)[:MOST_SETS]
     for _, some in itertools.groupby(stuck, key=int.bit_count):
         sets = tuple(some)
@@ -40,13 +40,13 @@ def blockers_of(search: Search, unfolded: Unfolded) -> tuple[Blocker, ...]:
                     key = (item.operation, item.bent, item.flat, item.against, item.bodies, item.stack, item.behind)
                     found.setdefault(key, item)
             # What a closer look found is told of the step at which it was found: it may come before others.
-            if not search.feasibility.exclusions and _is_enough(found.values()):
+            if not search.feasibility.exclusions and _count(found.values()) >= most:
                 return _ranked(found.values())
     return _ranked(found.values())
 
 
-def _is_enough(found: Iterable[Blocker]) -> bool:
-    return len({(each.operation, each.body) for each in found}) >= MOST_REASONS
+def _count(found: Iterable[Blocker]) -> int:
+    return len({(each.operation, each.body) for each in found})
 
 
 def _ranked(found: Iterable[Blocker]) -> tuple[Blocker, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import random
 from dataclasses import replace
@@ -9,14 +10,15 @@ from dataclasses import replace
 import shapely
 
 from flangewise.geometry import done_angles, section_path
+from flangewise.jobs import machines, worked_out
 from flangewise.jobs.blanks import beside_mm, blanks_of
 from flangewise.jobs.job import Job
 from flangewise.jobs.order import _ordered, find_order
 from flangewise.jobs.plan_part import blanked_on
 from flangewise.jobs.problem import chain_of, mountings, problem_of
-from flangewise.jobs.shut import ShutBends, _on_blank, is_shut_on_all, shut_runs
+from flangewise.jobs.shut import ShutBends, _least, _on_blank, is_shut_on_all, shut_runs
 from flangewise.punch_die import usable
-from flangewise.sequence import UNLIMITED
+from flangewise.sequence import UNLIMITED, InTheWay
 from flangewise.sequence.shut import _with_leg
 
 from .made import built_in, steel
@@ -125,6 +127,54 @@ def test_of_runs_as_short_the_one_with_the_most_sheet_comes_first() -> None:
     for bends in {last - first for first, last in runs}:
         starts = [first for first, last in runs if last - first == bends]
         assert starts == sorted(starts, reverse=True)
+
+
+def test_runs_are_the_fewest_bends_of_all_rows_that_are_shut() -> None:
+    """Every row asked by itself, an offset among the bends or none; both come up."""
+    counts, legs = [], [60, 96, 43, 36, 48, 105]
+    for bends in ([30, -30, 60, 90, 90], [30, OFFSET, 60, 90, 90], [30, 90, -90, 30, OFFSET]):
+        job = laid_out(legs, bends, 1.5)
+        by_blank = blanks_of(job)
+        own = _on_blank(job, by_blank)
+        some = dict(zip(job.offers, (each[0] for each in by_blank), strict=True))
+        known = InTheWay([problem_of(own, some, timed=False)])
+        every = [row for row in itertools.combinations(range(len(bends)), 2) if known.shuts(*row)]
+        least = [(a, b) for a, b in every if not any((c, d) != (a, b) and a <= c and d <= b for c, d in every)]
+        assert sorted(shut_runs(job, by_blank, most=4)) == sorted(row for row in least if row[1] - row[0] < 4)
+        counts.append(len(least))
+    assert min(counts) == 0 < max(counts)
+
+
+def test_machines_whose_bodies_hold_anothers_with_no_more_pairs_are_not_asked() -> None:
+    """What is left shuts as all of them do; one with a pair more, or with a narrower ram, stays."""
+    wanted, shop = steel([60, 96, 43, 36, 48, 105], [30, -30, 60, 90, 90], 1.5), built_in()
+    jobs = [blanked_on(wanted, shop, name) for name in shop.machines]
+    (left,) = _least(jobs)
+    assert _least(jobs[::-1]) == (left,) and len(jobs) > 2
+    each = [ShutBends(wanted, lambda _, job=job: {job.machine.name: job}, every_die=False).is_all for job in jobs]
+    assert ShutBends(wanted, lambda _: {job.machine.name: job for job in jobs}, every_die=False).is_all is all(each)
+    fewer = {**left.offers, 3: usable(left.offers[3])[1:]}
+    fewer = replace(left, offers=fewer, cut_offers=fewer)
+    assert len(_least([fewer, *(job for job in jobs if job is not left)])) == 2
+    narrow = left.machine.model_copy(update={"ram_outline_mm": left.machine.ram_outline_mm.shifted(0.0, 30.0)})
+    assert len(_least([left, replace(left, machine=narrow)])) == 2
+
+
+def test_a_part_that_winds_is_told_the_same_whether_it_is_asked_first_or_last(monkeypatch) -> None:
+    """Shut or not: findings, plan and what is said of the other machines."""
+    feasible = set()
+    for legs, bends in (
+        ([60, 96, 43, 36, 48, 105], [30, -30, 60, 90, 90]),
+        ([40, 60, 90, 60, 40, 30], [60, 60, 60, 60, 60]),
+    ):
+        told = []
+        for winds_deg in (math.inf, 0.0):
+            monkeypatch.setattr(machines, "WINDS_DEG", winds_deg)
+            job = worked_out(steel(legs, bends, 1.5), built_in())
+            told.append((job.feasible, job.machine.name, job.findings, job.others, job.solution.cost))
+        assert told[0] == told[1]
+        feasible.add(told[0][0])
+    assert feasible == {True, False}
 
 
 def test_a_longer_leg_is_held_against_the_tools_that_any_length_up_to_twice_its_own_is_offered() -> None:

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from tests.how_many import one_in
 
+from flangewise.clearance import Body, ToolStack
 from flangewise.sequence import OF_ALL, OF_KNOWN, InTheWay, LeastWeight, SectionProblem, solve
 
 from .conftest import GOOSENECK, bent, sharp_chain, toy_stack
@@ -90,6 +91,47 @@ def test_rows_of_operations_share_their_wings() -> None:
             told.append(known.shuts(first, last))
             assert told[-1] is InTheWay([problem]).shuts(first, last)
     assert len(set(told)) == 2
+
+
+def test_machines_are_answered_together_as_each_question_by_itself() -> None:
+    """Each has tools of its own; asked of few choices, of what is known and of all, in any order and length."""
+    told = []
+    for seed in range(1, 25, one_in(4)):
+        problem, drawn = section(seed), random.Random(seed)
+        machines = [replace(problem, operations=only(problem, nth)) for nth in drawn.sample(range(3), 2)]
+        known, rows = InTheWay(machines), [*itertools.combinations(range(4), 2)] * 2
+        drawn.shuffle(rows)
+        for first, last in rows:
+            leg, longer_mm = drawn.randint(0, 4), drawn.choice((0.0, drawn.uniform(-10, 30)))
+            few = known.shuts(first, last, leg=leg, longer_mm=longer_mm, asked=OF_KNOWN)
+            shut = known.shuts(first, last, leg=leg, longer_mm=longer_mm)
+            own = [with_leg(each, leg, longer_mm) for each in machines]
+            assert shut is all(InTheWay([each]).shuts(first, last) for each in own) and (shut or not few)
+            told.append(shut)
+    assert len(set(told)) == 2
+
+
+def test_of_bodies_in_one_stroke_the_least_shut_what_all_do() -> None:
+    """A machine with a wider ram beside one with a narrow one, and with another that holds neither."""
+    told = []
+    for seed in range(0, 24, one_in(4)):
+        drawn = random.Random(seed)
+        lengths = [drawn.uniform(30, 130) for _ in range(4)]
+        chain = sharp_chain(lengths, [90, 45, drawn.choice((90, -45))], thickness_mm=1.5)
+        stacks = [with_ram(drawn.choice((14.0, 60.0)), drawn.choice((140.0, 170.0))) for _ in range(3)]
+        problem = bent(chain, stacks, check_self=False)
+        together = InTheWay([problem]).shuts(0, 2)
+        assert together is (solve(problem).feasible is False)
+        told.append(together)
+    assert len(set(told)) == 2
+
+
+def with_ram(half_mm: float, from_mm: float) -> ToolStack:
+    """The first tools with another ram."""
+    stack = STACKS[0]
+    outline = ((half_mm, from_mm), (half_mm, 640.0), (-half_mm, 640.0), (-half_mm, from_mm))
+    bodies = tuple(Body("ram", outline, True) if each.name == "ram" else each for each in stack.bodies)
+    return replace(stack, name=f"ram {half_mm} {from_mm}", bodies=bodies)
 
 
 def test_what_is_asked_of_the_known_alone_shuts_no_more() -> None:

@@ -87,6 +87,8 @@ def test_no_more_reasons_are_asked_than_are_read(toy, monkeypatch, legs):
     assert few.feasible is False and few.blockers
     shut = solve(replace(problem, limits=SearchLimits(watch=replace(UNLIMITED, is_shut=True))))
     assert shut.feasible is False and shut.blockers == few.blockers and shut.lower_bound is None
+    one = solve(replace(problem, limits=SearchLimits(watch=replace(UNLIMITED, first_reason=True))))
+    assert one.blockers[0] == few.blockers[0] and len(one.blockers) <= len(few.blockers)
     monkeypatch.setattr(why, "MOST_REASONS", 10**6)
     every = solve(problem).blockers
     assert read(every) == read(few.blockers) and len(every) >= len(few.blockers)
