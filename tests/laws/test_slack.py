@@ -29,6 +29,7 @@ from flangewise.sequence.arrays import sets_without
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.least_weight import first_bend_up
 from flangewise.sequence.step_prices import StepPrices
+from flangewise.sequence.stroke_prices import FEW_STROKES
 from flangewise.shop import load_shop
 
 # Parts whose sizes lie near where a wing strikes, with a few tools each.
@@ -175,9 +176,11 @@ def test_on_no_blank_is_a_part_held_better_than_at_best(
     assert compared
 
 
+@pytest.mark.parametrize("few", [0, FEW_STROKES])
 @pytest.mark.parametrize("seed", SEEDS)
-def test_tools_priced_together_cost_what_each_costs_alone(seed: int) -> None:
-    """For every set, with slack and without; all sets together as one by one."""
+def test_tools_priced_together_cost_what_each_costs_alone(seed: int, few: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """For every set, with slack and without; all sets together, or one wing after the other, as one by one."""
+    monkeypatch.setattr("flangewise.sequence.stroke_prices.FEW_STROKES", few)
     made = drawn(seed, load_shop(), most_bends=3)
     job = blanked_on(made.part, made.shop, machines_wanted(made.part, made.shop)[0])
     by_blank = blanks_of(job)

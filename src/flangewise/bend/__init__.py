@@ -35,6 +35,7 @@ from .allowance import (
     outside_more_mm as outside_more_mm,
     setback_mm as setback_mm,
 )
+from .asked import AskedOnce as AskedOnce
 from .force import (
     HEM_THICKNESSES_MM as HEM_THICKNESSES_MM,
     OFFSET_FORCE_FACTOR as OFFSET_FORCE_FACTOR,

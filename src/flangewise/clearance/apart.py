@@ -37,17 +37,19 @@ def through_stroke_mm(outline_mm: Points, stroke: Stroke, body: Body, *, below_m
     shapely.prepare(shape)
     apart = _apart_mm(places, shape)
     least = min(below_mm, float(apart.min()))
+    # From one moment to the next, as long as something nearer may lie between.
+    start, end = [halves[:-1], places[:-1], apart[:-1]], [halves[1:], places[1:], apart[1:]]
     for _ in range(MOST_ROUNDS):
-        way_mm = np.linalg.norm(np.diff(places, axis=0), axis=2).max(axis=1)
-        near = np.flatnonzero((apart[:-1] + apart[1:] - way_mm) / 2 < least - NEARER_MM)
+        way_mm = np.linalg.norm(end[1] - start[1], axis=2).max(axis=1)
+        near = np.flatnonzero((start[2] + end[2] - way_mm) / 2 < least - NEARER_MM)
         if not len(near):
             break
-        between = (halves[near] + halves[near + 1]) / 2
-        more = stroke.laid_mm(outline_mm, between, from_nose=body.with_ram)
-        own = _apart_mm(more, shape)
-        least = min(least, float(own.min()))
-        halves = np.insert(halves, near + 1, between)
-        places, apart = np.insert(places, near + 1, more, axis=0), np.insert(apart, near + 1, own)
+        halves = (start[0][near] + end[0][near]) / 2
+        places = stroke.laid_mm(outline_mm, halves, from_nose=body.with_ram)
+        apart = _apart_mm(places, shape)
+        least, between = min(least, float(apart.min())), (halves, places, apart)
+        start = [np.concatenate([one[near], other]) for one, other in zip(start, between, strict=True)]
+        end = [np.concatenate([other, one[near]]) for one, other in zip(end, between, strict=True)]
     return least
 
 

@@ -133,17 +133,24 @@ def tallest_gap_mm(bodies: tuple[Body, ...], open_mm: float) -> float:
     """
     spans, ends = list[tuple[float, float]](), {False: ENDLESS_MM, True: -ENDLESS_MM}
     for body in bodies:
-        across, up = np.array(body.points_mm).T
-        up = up + (open_mm if body.with_ram else 0.0)
-        crosses = (across < 0) != (np.roll(across, -1) < 0)
-        one, other = across[crosses], np.roll(across, -1)[crosses]
-        ups = np.sort(up[crosses] + one / (one - other) * (np.roll(up, -1) - up)[crosses]).tolist()
+        ups = [up + (open_mm if body.with_ram else 0.0) for up in _under_nose_mm(body.points_mm)]
         spans += zip(ups[::2], ups[1::2], strict=True)
         ends[body.with_ram] = (max if body.with_ram else min)(ends[body.with_ram], *ups)
     # Over what goes with the ram lies more of it, under what stands the bed.
     spans = sorted([*spans, (-ENDLESS_MM, ends[False]), (ends[True], ENDLESS_MM)])
     tops = itertools.accumulate((top for _, top in spans), max)
     return max(low - top for top, (low, _) in zip(tops, spans[1:], strict=False))
+
+
+@lru_cache(maxsize=256)
+def _under_nose_mm(outline_mm: Outline) -> list[float]:
+    """Where an outline goes through the plane under the nose, ascending; kept for the stacks that share a body."""
+    sides = zip(outline_mm, (*outline_mm[1:], outline_mm[0]), strict=True)
+    return sorted(
+        up + across / (across - beyond) * (over - up)
+        for (across, up), (beyond, over) in sides
+        if (across < 0) != (beyond < 0)
+    )
 
 
 def way_out(

@@ -1,9 +1,11 @@
 """A laid-out part and its offered tools as the question the search answers."""
 
 import itertools
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 
+from flangewise.bend import AskedOnce
 from flangewise.clearance import Body, ToolStack, outline_of
 from flangewise.geometry import Chain, Outline
 from flangewise.jobs.job import Job
@@ -31,8 +33,8 @@ TURNED_PRICE = 0.5
 # What a unit of a pair's rank is worth in seconds a part (judgement): the next wider or narrower V costs four.
 RANK_PRICE = 16.0
 KG_PER_MM3 = 1e-9
-# So many choices of tools are kept for other parts of the same sheet.
-MOST_OPTIONS = 2048
+# So many choices of tools are kept for other parts of the same sheet, machine and handler; of so many of these.
+MOST_OPTIONS, MOST_SHEETS = 1024, 16
 # And so many lists of them.
 MOST_OFFERED = 256
 # So many pairs of tools are asked first whether they stand beside each other.
@@ -77,8 +79,7 @@ def problem_of(job: Job, options: Mapping[int, Sequence[Mounting]], *, timed: bo
                 centre.machine,
                 centre.handler,
                 pattern.thickness_mm,
-                pattern.developed_mm,
-                timed=timed,
+                math.ldexp(1.0, math.frexp(pattern.developed_mm)[1]) if timed else None,
             ),
         )
         for bend, indices in zones.items()
@@ -125,24 +126,33 @@ def _asked(part: Part, zones: Mapping[int, tuple[int, ...]]) -> tuple[Asked, ...
 
 @lru_cache(maxsize=MOST_OFFERED)
 def _options(
-    choices: tuple[Mounting, ...], machine: Machine, handler: Handler, sheet_mm: float, reach_mm: float, *, timed: bool
+    choices: tuple[Mounting, ...], machine: Machine, handler: Handler, sheet_mm: float, reach_mm: float | None
 ) -> tuple[ToolOption, ...]:
-    """The choices of tools of a bend: the same for all that are offered the same, on every blank of that length."""
-    if not timed:
-        return tuple(_option(choice, machine, (None,) * len(choice.numbered)) for choice in choices)
-    hits = [[hit for _, hit in choice.numbered] for choice in choices]
-    pairs = [hit.pair for each in hits for hit in each]
-    times = hit_times(pairs, machine, handler, sheet_mm=sheet_mm, reach_mm=reach_mm)
-    return tuple(
-        _option(choice, machine, tuple(itertools.islice(times, len(each))))
-        for choice, each in zip(choices, hits, strict=True)
-    )
+    """The choices of tools of a bend: the same for all that are offered the same, on every blank of about that length.
+
+    `reach_mm`: the next power of two: that a leg may be slowed is told of some where it never is. None: not timed.
+    """
+    return _choices_of(machine, handler, sheet_mm, reach_mm)(choices)
 
 
-@lru_cache(maxsize=MOST_OPTIONS)
-def _option(choice: Mounting, machine: Machine, times: tuple[HitTime | None, ...]) -> ToolOption:
-    hits = zip(choice.numbered, times, strict=True)
-    return ToolOption(tuple(hit_of(hit, machine, time) for (_, hit), time in hits), option_price(choice))
+@lru_cache(maxsize=MOST_SHEETS)
+def _choices_of(
+    machine: Machine, handler: Handler, sheet_mm: float, reach_mm: float | None
+) -> AskedOnce[Mounting, ToolOption]:
+    """The choices that a machine offers for a sheet, each worked out once whatever it is offered with."""
+
+    def options(choices: Sequence[Mounting]) -> list[ToolOption]:
+        hits = [[hit for _, hit in choice.numbered] for choice in choices]
+        times: Iterator[HitTime | None] = itertools.repeat(None)
+        if reach_mm is not None:
+            pairs = [hit.pair for each in hits for hit in each]
+            times = hit_times(pairs, machine, handler, sheet_mm=sheet_mm, reach_mm=reach_mm)
+        return [
+            ToolOption(tuple(hit_of(hit, machine, next(times)) for hit in each), option_price(choice))
+            for choice, each in zip(choices, hits, strict=True)
+        ]
+
+    return AskedOnce(options, most=MOST_OPTIONS)
 
 
 def option_price(choice: Mounting) -> float:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Collection
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -110,8 +110,7 @@ class Presentation:
             return self
         own = (*self.edges_mm, self.bare, self.half_turns_deg, self.moved_mm, self.strokes.numbers)
         numbers = np.hstack([np.asarray(each, dtype=float) for each in own])
-        first = {row.tobytes(): nth for nth, row in reversed(list(enumerate(numbers)))}
-        return self.only(self.options[sorted(first.values())])
+        return self.only(self.options[_first_alike(numbers.tobytes(), len(numbers))])
 
     @cached_property
     def held_apart(self) -> tuple["Presentation", Ints]:
@@ -133,3 +132,10 @@ class Presentation:
     def candidate(self, row: int) -> Candidate:
         """The way of one of the choices."""
         return Candidate(self.operation, int(self.options[row]), self.marked_up, self.behind)
+
+
+@lru_cache(maxsize=64)
+def _first_alike(numbers: bytes, count: int) -> list[int]:
+    """Of so many rows of numbers, the first of those that are alike: bends of one part are often offered the same."""
+    width = len(numbers) // count
+    return sorted({numbers[nth * width : (nth + 1) * width]: nth for nth in reversed(range(count))}.values())

@@ -30,10 +30,9 @@ def run_s(distance_mm: Floats, speed_mm_per_s: float, acceleration_mm_per_s2: fl
     >>> run_s(np.array([34.0, 0.0]), 150, 1500).round(3).tolist()
     [0.327, 0.0]
     """
-    way = np.maximum(distance_mm, 0.0)
-    full = way >= speed_mm_per_s**2 / acceleration_mm_per_s2
-    cruising = way / speed_mm_per_s + speed_mm_per_s / acceleration_mm_per_s2
-    seconds: Floats = np.where(full, cruising, 2 * np.sqrt(way / acceleration_mm_per_s2))
+    way, at_speed_mm = np.maximum(distance_mm, 0.0), speed_mm_per_s**2 / acceleration_mm_per_s2
+    seconds: Floats = way / speed_mm_per_s + speed_mm_per_s / acceleration_mm_per_s2
+    np.copyto(seconds, 2 * np.sqrt(way / acceleration_mm_per_s2), where=way < at_speed_mm)
     return seconds
 
 
@@ -100,7 +99,8 @@ class HitTime:
         factors = self.swing.factors(reach_mm)
         slowed = self.swing.tip_limit_mm_per_s / np.maximum(factors, 1e-9)
         stepped = np.maximum(np.floor(slowed / step + STEP_NOISE), 1) * step
-        speeds: Floats = np.where(slowed >= own, own, np.minimum(stepped, own))
+        speeds: Floats = np.minimum(stepped, own)
+        np.copyto(speeds, own, where=slowed >= own)
         return speeds
 
     def opened_s(self, least_opening_mm: Floats, front_mm: Floats) -> Floats:
@@ -172,12 +172,25 @@ class Strokes:
             total[here] += hit.bent_beyond_s(reach_mm[here])
         return total
 
+    def over_sheet_s(self, sheet_mm: float, front_mm: Floats) -> Floats:
+        """Ways down and back with the sheet alone between the tools: (choices, parts)."""
+        if sheet_mm not in self._over_sheet_s:
+            # The front counts only as it is shorter than each gripper's reach, or not.
+            fronts_mm = np.concatenate([[-np.inf], self.gripper_reaches_mm])
+            self._over_sheet_s[sheet_mm] = self.opened_s(np.full(len(fronts_mm), sheet_mm), fronts_mm)
+        found: Floats = self._over_sheet_s[sheet_mm][:, self.gripper_reaches_mm.searchsorted(front_mm, side="right")]
+        return found
+
     def least_s(self, sheet_mm: float) -> Floats:
         """What they take at least, the sheet alone between the tools and whatever reach: (choices, 1)."""
         if sheet_mm not in self._least_s:
-            opened = self.opened_s(np.full(1, sheet_mm), np.full(1, np.inf))
+            opened = self.over_sheet_s(sheet_mm, np.full(1, np.inf))
             self._least_s[sheet_mm] = opened + self.bent_beyond_s(np.zeros((len(self.rows), 1)))
         return self._least_s[sheet_mm]
+
+    @cached_property
+    def _over_sheet_s(self) -> dict[float, Floats]:
+        return {}
 
     @cached_property
     def _least_s(self) -> dict[float, Floats]:
@@ -204,9 +217,10 @@ class Strokes:
             columns.append(column)
         return np.hstack(columns) if columns else np.zeros((len(self.rows), 0))
 
+    @cached_property
     def gripper_reaches_mm(self) -> Floats:
         """The lengths in front below which room for the gripper is added, each once."""
-        return distinct(np.concatenate([np.ravel(hit.gripper_reach_mm) for _, hit in self._hits]))
+        return distinct(np.concatenate([np.zeros(0), *(np.ravel(hit.gripper_reach_mm) for _, hit in self._hits)]))
 
 
 def strokes_of(choices: Sequence[Sequence[HitTime | None]]) -> Strokes:

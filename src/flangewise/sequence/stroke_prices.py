@@ -14,8 +14,10 @@ from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.slack import STEP_MM, Beyond
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
-# Of so few states it is not looked which are alike.
+# Of so few states in all sets are taken as they come.
 FEW_STATES = 16
+# Of so few strokes it is not looked which are alike.
+FEW_STROKES = 2048
 
 
 @dataclass(frozen=True)
@@ -75,10 +77,11 @@ class StrokePrices:
         self.problem = problem
         self._trees = trees
         self.beyond = Beyond(problem)
-        # By the end behind that they are still to be asked for with: bends as the other lies behind.
-        self._bent_turned: dict[tuple[int, int, bool, bytes], Floats] = {}
+        # Bends that are still to be asked for with the other end behind.
+        self._bent_turned: dict[tuple[int, bool, bytes], Floats] = {}
         self._slips: dict[Presentation, tuple[Floats, Floats]] = {}
         self._apart: dict[tuple[int, bool], tuple[WingStates, WingStates]] = {}
+        self._everywhere: dict[tuple[int, bool], tuple[WingStates, WingStates]] = {}
 
     def tree(self, index: int, *, toward_end: bool, marked_up: bool) -> WingTree:
         """The tree of one wing of an operation."""
@@ -150,9 +153,11 @@ class StrokePrices:
         """The wings of every set without the operation, as `sets_without` has them."""
         if self._has_few_states:
             return self.at(made, sets_without(made.operation, len(self.problem.operations)))
-        start, end = self._wings_apart(made)
-        high, low = (rows.ravel() for rows in np.indices((len(end.leaves), len(start.leaves))))
-        first, last = start.picked(low), end.picked(high)
+        if (key := (made.operation, made.marked_up)) not in self._everywhere:
+            start, end = self._wings_apart(made)
+            high, low = np.indices((len(end.leaves), len(start.leaves))).reshape(2, -1)
+            self._everywhere[key] = start.picked(low), end.picked(high)
+        first, last = self._everywhere[key]
         return At(last, first) if made.behind == START else At(first, last)
 
     def strokes_s(self, made: Presentation, at: At) -> Floats:
@@ -163,60 +168,58 @@ class StrokePrices:
         """
         if not made.strokes.groups:
             return np.zeros((len(made.options), len(at.front.leaves)))
-        if len(at.front.leaves) <= FEW_STATES:
+        if len(made.options) * len(at.front.leaves) <= FEW_STROKES:
             return self.least_opened_s(made, at) + self._bent_s(made, at)
-        beside = np.searchsorted(made.strokes.gripper_reaches_mm(), self.fronts_mm(made, at), side="right")
+        beside = np.searchsorted(made.strokes.gripper_reaches_mm, self.fronts_mm(made, at), side="right")
         first, alike = alike_in(at.behind.leaves, at.front.slack_steps, beside)
-        opened = self.least_opened_s(made, at.picked(first))[:, alike]
+        opened = self.least_opened_s(made, at.picked(first)).take(alike, axis=1)
         in_front = at.front.end(WingTree.REACH) >= at.behind.end(WingTree.REACH)
         furthest = np.where(in_front, 2 * at.front.leaves, 2 * at.behind.leaves + 1)
         first, alike = alike_in(furthest, at.front.slack_steps + at.behind.slack_steps)
-        seconds: Floats = opened + self._bent_s(made, at.picked(first))[:, alike]
+        seconds: Floats = opened + self._bent_s(made, at.picked(first)).take(alike, axis=1)
         return seconds
 
     def all_strokes_s(self, made: Presentation) -> Floats:
-        """The same for every set without the operation, one wing after the other."""
-        if self._has_few_states:
+        """The same for every set without the operation; of many one wing after the other."""
+        if len(made.options) << (len(self.problem.operations) - 1) <= FEW_STROKES:
             return self.strokes_s(made, self.everywhere(made))
         start, end = self._wings_apart(made)
-        shape = len(made.options), len(end.leaves), len(start.leaves)
+        high, low = np.indices((len(end.leaves), len(start.leaves))).reshape(2, -1)
         if not made.strokes.groups:
-            return np.zeros((shape[0], shape[1] * shape[2]))
-        front, behind = (end, start) if made.behind == START else (start, end)
-        opened, bent = self._opened_apart(made, front, behind), self._bent_apart(made, front, behind)
-        seconds = opened + bent
-        in_order = seconds if made.behind == START else seconds.transpose(0, 2, 1)
-        result: Floats = in_order.reshape(shape[0], -1)
-        return result
+            return np.zeros((len(made.options), len(high)))
+        wings = (end, high), (start, low)
+        opened = self._opened_apart(made, *(wings if made.behind == START else wings[::-1]))
+        seconds: Floats = opened + self._bent_apart(made, *wings)
+        return seconds
 
-    def _opened_apart(self, made: Presentation, front: WingStates, behind: WingStates) -> Floats:
-        """Ways down and back: (choices of tools, states in front, states behind)."""
+    def _opened_apart(
+        self, made: Presentation, ahead: tuple[WingStates, Ints], back: tuple[WingStates, Ints]
+    ) -> Floats:
+        """Ways down and back, by choice of tools, for some of the states of the wing in front and that behind."""
+        (front, of_front), (behind, of_behind) = ahead, back
         slack_mm: Floats = distinct(behind.slack_steps)[:, None].astype(float) * STEP_MM
         fronts_mm = self._far_mm(made, front, slack_mm=slack_mm)
-        beside = np.searchsorted(made.strokes.gripper_reaches_mm(), np.atleast_2d(fronts_mm), side="right")
+        beside = np.searchsorted(made.strokes.gripper_reaches_mm, np.atleast_2d(fronts_mm), side="right")
         first, alike = alike_in(front.slack_steps, *(each for each in beside if each.min() < each.max()))
-        ahead, back = (rows.ravel() for rows in np.indices((len(first), len(behind.leaves))))
-        at = At(front.picked(first[ahead]), behind.picked(back))
-        opened: Floats = self.least_opened_s(made, at).reshape(len(made.options), len(first), -1)
-        return opened if len(first) == len(alike) == 1 else opened[:, alike]
+        rows, count = np.arange(len(first) * len(behind.leaves)), len(behind.leaves)
+        opened = self.least_opened_s(made, At(front.picked(first[rows // count]), behind.picked(rows % count)))
+        return opened.take(alike[of_front] * count + of_behind, axis=1)
 
-    def _bent_apart(self, made: Presentation, front: WingStates, behind: WingStates) -> Floats:
-        """The bends: (choices of tools, states in front, states behind); the same with either end behind."""
-        share, key = self.problem.costs.share, (made.operation, made.marked_up, made.options.tobytes())
-        if (made.behind, *key) in self._bent_turned:
-            return self._bent_turned.pop((made.behind, *key)).transpose(0, 2, 1)
-        found = []
-        for own, other in ((front, behind), (behind, front)):
-            steps, alike = np.unique(other.slack_steps, return_inverse=True)
-            reach_mm = np.repeat(own.end(WingTree.REACH), len(steps))
-            off_mm = (own.slack_steps[:, None] + steps).ravel().astype(float) * STEP_MM
-            bent = share * self._bent_at(made, reach_mm, off_mm)
-            bent = bent.reshape(len(made.options), len(own.leaves), len(steps))
-            found.append(bent if len(steps) == 1 else bent[:, :, alike])
-        further = front.end(WingTree.REACH)[:, None] >= behind.end(WingTree.REACH)
-        seconds: Floats = np.where(further, found[0], found[1].transpose(0, 2, 1))
-        self._bent_turned[(END if made.behind == START else START, *key)] = seconds
-        return seconds
+    def _bent_apart(self, made: Presentation, *wings: tuple[WingStates, Ints]) -> Floats:
+        """The bends, by choice of tools, for some of the states of either wing; the same with either end behind."""
+        key = made.operation, made.marked_up, made.options.tobytes()
+        if key in self._bent_turned:
+            return self._bent_turned.pop(key)
+        reach_mm, off_mm, columns = list[Floats](), list[Floats](), list[Ints]()
+        for (own, of_own), (other, of_other) in (wings, wings[::-1]):
+            steps = distinct(other.slack_steps)
+            reach_mm.append(np.repeat(own.end(WingTree.REACH), len(steps)))
+            off_mm.append((own.slack_steps[:, None] + steps).ravel().astype(float) * STEP_MM)
+            columns.append(of_own * len(steps) + steps.searchsorted(other.slack_steps)[of_other])
+        bent = self.problem.costs.share * self._bent_at(made, np.concatenate(reach_mm), np.concatenate(off_mm))
+        one, other_mm = (each[column] for each, column in zip(reach_mm, columns, strict=True))
+        self._bent_turned[key] = bent.take(np.where(one >= other_mm, columns[0], len(reach_mm[0]) + columns[1]), axis=1)
+        return self._bent_turned[key]
 
     def least_opened_s(self, made: Presentation, at: At, fronts_mm: Floats | None = None) -> Floats:
         """The same for a straight pull, or less where sliding the part off might take less.
@@ -227,19 +230,20 @@ class StrokePrices:
         pulls_mm = self._at_best_mm(made, at, self.straight_pulls_mm(made, at))
         if not self.problem.side_exit_allowed:
             return self.problem.costs.share * made.strokes.opened_s(pulls_mm, fronts_mm)
-        # Pulled, and slid off over the sheet alone, at once.
-        both_mm = np.concatenate([pulls_mm, np.full_like(pulls_mm, self.problem.chain.thickness_mm)], axis=1)
-        both_s = self.problem.costs.share * made.strokes.opened_s(both_mm, np.concatenate([fronts_mm, fronts_mm]))
-        pulled_s, slid_s = np.split(both_s, 2, axis=1)
-        least: Floats = np.minimum(pulled_s, self.problem.costs.side_exit + slid_s)
+        pulled_s = self.problem.costs.share * made.strokes.opened_s(pulls_mm, fronts_mm)
+        least: Floats = np.minimum(pulled_s, self._slid_s(made, fronts_mm))
         return least
+
+    def _slid_s(self, made: Presentation, fronts_mm: Floats) -> Floats:
+        """The same for a part that is slid off along the bed over the sheet alone, that included."""
+        sheet_mm, costs = self.problem.chain.thickness_mm, self.problem.costs
+        return costs.side_exit + costs.share * made.strokes.over_sheet_s(sheet_mm, fronts_mm)
 
     def slid_more_s(self, made: Presentation, at: At) -> Floats:
         """What strokes take more than the least they may where the part is slid off along the bed."""
-        sheet = np.full(len(at.front.leaves), self.problem.chain.thickness_mm)
         if not made.strokes.groups:
-            return np.full((len(made.options), len(sheet)), self.problem.costs.side_exit)
-        slid_s = self.problem.costs.side_exit + self.opened_s(made, at, sheet)
+            return np.full((len(made.options), len(at.front.leaves)), self.problem.costs.side_exit)
+        slid_s = self._slid_s(made, self.fronts_mm(made, at))
         more_s: Floats = np.maximum(slid_s - self.least_opened_s(made, at), 0.0)
         return more_s
 
@@ -307,8 +311,8 @@ class StrokePrices:
         low = -np.minimum(0.0, behind.end(WingTree.LOW))
         nose, slips = self._slipping_mm(made)
         risen = np.maximum(behind.end(WingTree.TOP), behind.end(WingTree.TOP_RISEN)) + nose
-        up = np.maximum(0.0, np.where(plain, np.minimum(risen, slips), risen))
-        pulled: Floats = up + low + self.problem.chain.thickness_mm
+        risen[:, plain] = np.minimum(risen[:, plain], slips)
+        pulled: Floats = np.maximum(0.0, risen) + low + self.problem.chain.thickness_mm
         return pulled
 
     def _slipping_mm(self, made: Presentation) -> tuple[Floats, Floats]:

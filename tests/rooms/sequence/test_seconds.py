@@ -137,6 +137,13 @@ def test_many_strokes_reckoned_together_are_each_their_own(ram):
     assert (some.opened_s(np.full(2, 40.0), far) + some.bent_s(reaches) == found[[0, 2, 3]]).all()
 
 
+def test_over_the_sheet_alone_it_is_looked_up_by_the_grippers_reaches(ram):
+    """At a gripper's own reach its body goes in no more."""
+    short, long = (hit(ram, sheet_mm=1.5, gripper_mm=25.0, gripper_reach_mm=reach) for reach in (40.0, 90.0))
+    strokes, fronts = strokes_of([[short], [long], [hit(ram)]]), np.array([-5.0, 39.9, 40.0, 60.0, 90.0, FAR])
+    assert (strokes.over_sheet_s(1.5, fronts) == strokes.opened_s(np.full(6, 1.5), fronts)).all()
+
+
 def test_more_opening_or_reach_never_takes_less_time(ram):
     """What the search drops plans by: the sheet alone and no reach is the least."""
     time = hit(ram, swing=SWING, margin_mm=15.0, most_opening_mm=120.0, sheet_mm=1.5)
