@@ -30,6 +30,8 @@ def blockers_of(search: Search, unfolded: Unfolded) -> tuple[Blocker, ...]:
     found: dict[tuple[object, ...], Blocker] = {}
     over, most = (watch := search.feasibility.problem.limits.watch).over, 1 if watch.first_reason else MOST_REASONS
     stuck = sorted(unfolded.stuck, key=int.bit_count, reverse=True)[:MOST_SETS]
+    known = itertools.chain.from_iterable(search.feasibility.exclusions.values())
+    is_looked_at = any(each.blocker is not None for each in known)
     for _, some in itertools.groupby(stuck, key=int.bit_count):
         sets = tuple(some)
         for index in range(search.count):
@@ -40,7 +42,7 @@ def blockers_of(search: Search, unfolded: Unfolded) -> tuple[Blocker, ...]:
                     key = (item.operation, item.bent, item.flat, item.against, item.bodies, item.stack, item.behind)
                     found.setdefault(key, item)
             # What a closer look found is told of the step at which it was found: it may come before others.
-            if not search.feasibility.exclusions and _count(found.values()) >= most:
+            if not is_looked_at and _count(found.values()) >= most:
                 return _ranked(found.values())
     return _ranked(found.values())
 
