@@ -66,6 +66,13 @@ def test_the_planner_tells_what_the_judge_finds(seed: int) -> None:
     assert not verdict.word.startswith("WRONG"), f"{part.text}\n{told(verdict)}"
 
 
+@pytest.mark.parametrize("seed", [470355, 470449, 470406])
+def test_where_the_floor_is_the_plan_s_own_price_it_is_proven(seed: int) -> None:
+    """To the last digit, and where another machine has but a plan that breaks a rule of holding."""
+    part = drawn(seed, shop())
+    assert worked_out(part.part, part.shop).solution.proven_least
+
+
 @pytest.mark.parametrize(
     ("lie", "word"),
     [

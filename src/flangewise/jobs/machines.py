@@ -246,12 +246,10 @@ def _least_s(job: Job, *, than: Job) -> float:
         # What was not found weighs no less than was looked for.
         known_s = min(job.weight, job.solution.open_bound) - than.solution.broken_s
         return max(job.solution.lower_bound or 0.0, known_s)
-    if job.feasible and job.handler.gripper is not None:
-        # A step that no grip holds weighs more than seconds do.
+    if job.feasible:
+        # A step that no grip holds, or that a rule of holding is against, weighs more than seconds do.
         weight = job.weight if job.solution.proven_least else job.solution.least_weight or 0.0
         return math.inf if weight >= than.weight - SAME_COST else job.solution.lower_bound or 0.0
-    if job.feasible:
-        return job.solution.lower_bound or 0.0
     return max(job.solution.open_bound - than.solution.broken_s, 0.0)
 
 

@@ -14,7 +14,7 @@ from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import END, START, own_price, pose_prices
 from flangewise.sequence.problem import Costs, Operation, SectionProblem, ToolOption, first_bend_up
 from flangewise.sequence.regions import Shapes, offset_fits
-from flangewise.sequence.search import Floor
+from flangewise.sequence.search import EPS, Floor
 from flangewise.sequence.seconds import strokes_of
 from flangewise.sequence.shut import is_shut
 from flangewise.sequence.solution import PricedStep
@@ -139,11 +139,11 @@ def floor_of(
     own = tuple((made.options.tobytes(), made.own_s.tobytes()) for made in floor.places)
     key = own, problem.preferred, bodies
     least, known_to = kept.get(key, (math.inf, -math.inf))
-    if least > known_to and upper > known_to:
+    if least > known_to + EPS and upper > known_to:
         least = floor.least(upper)
         if not problem.limits.watch.over():
             kept[key] = least, upper
-    return least if least <= upper else math.inf
+    return least if least <= upper + EPS else math.inf
 
 
 def _no_dearer(costs: Costs, than: Costs) -> bool:
