@@ -3,12 +3,13 @@
 import itertools
 import math
 import random
+from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
 from tests.how_many import one_in
 
-from flangewise.jobs.blanks import blanks_of, of_box, on_all_blanks
+from flangewise.jobs.blanks import Alike, blanks_of, of_box, on_all_blanks
 from flangewise.jobs.job import Job
 from flangewise.jobs.plan_part import blanked_on
 from flangewise.jobs.problem import problem_of
@@ -60,19 +61,18 @@ def _is_caught(problem: SectionProblem, told: Exclusion, dice: random.Random, sh
     return opening_at(problem, way, done, shapes=shapes).lift_mm is None
 
 
-def _laid_out(seed: int) -> Job | None:
-    job = blanked_on(_tall(seed), SHOP, MACHINES[seed % 2])
-    return job if job.pattern is not None and all(blanks_of(job)) else None
+def _laid_out() -> Iterator[tuple[int, random.Random, Job, tuple[tuple[Alike, ...], ...]]]:
+    """The parts that a machine has tools and a blank for, each with its seed, dice and blanks."""
+    for seed in SEEDS:
+        job = blanked_on(_tall(seed), SHOP, MACHINES[seed % 2])
+        if job.pattern is not None and all(by_blank := blanks_of(job)):
+            yield seed, random.Random(seed), job, by_blank
 
 
 def test_a_part_that_is_told_to_be_caught_has_no_level_way_in_and_out() -> None:
     """With any other bends made, and any of the choices of tools that it is told of."""
     asked = 0
-    for seed in SEEDS:
-        dice, job = random.Random(seed), _laid_out(seed)
-        if job is None:
-            continue
-        by_blank = blanks_of(job)
+    for seed, dice, job, by_blank in _laid_out():
         problem = first_bend_up(
             problem_of(job, {bend: each[0] for bend, each in zip(job.offers, by_blank, strict=True)})
         )
@@ -87,11 +87,7 @@ def test_a_part_that_is_told_to_be_caught_has_no_level_way_in_and_out() -> None:
 def test_what_is_told_of_all_blanks_holds_on_each() -> None:
     """Each with pairs of its own, drawn at random from those of the shop."""
     asked = 0
-    for seed in SEEDS:
-        dice, job = random.Random(seed), _laid_out(seed)
-        if job is None:
-            continue
-        by_blank = blanks_of(job)
+    for seed, dice, job, by_blank in _laid_out():
         every = first_bend_up(on_all_blanks(job, by_blank))
         told = list(too_tall(every, shapes=Shapes(every)))
         for each, _ in itertools.product(dice.sample(told, min(len(told), 3)), range(2)):
