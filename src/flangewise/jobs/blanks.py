@@ -20,7 +20,7 @@ from flangewise.part import WantedBend
 from flangewise.pattern import FlatPattern, lay_out, taken_by
 from flangewise.punch_die import Mounting, PunchDie, usable
 from flangewise.records import altered, replace
-from flangewise.sequence import SAME_COST, SectionProblem, Slack, ToolOption, more_than_cheapest
+from flangewise.sequence import SAME_COST, Operation, SectionProblem, Slack, ToolOption, more_than_cheapest
 
 # Radii closer than this make the same blank: a thousandth of what a cut can hold.
 SAME_RADIUS_MM = 1e-4
@@ -85,14 +85,18 @@ def on_all_blanks(job: Job, by_blank: Sequence[Sequence[Alike]], *, timed: bool 
     """The question with all pairs, on the blank of the first, with the slack that the others' blanks make."""
     offered = {bend: tuple(itertools.chain(*each)) for bend, each in zip(job.offers, by_blank, strict=True)}
     problem, strips = problem_of(job, offered, timed=timed), _strips(job, by_blank)
-    operations = tuple(
-        replace(operation, options=tuple(_own_blank(options, each, strip)))
-        for operation, each, strip in zip(problem.operations, by_blank, strips, strict=True)
-        for options in [iter(operation.options)]
-    )
+    made: dict[tuple[object, ...], tuple[ToolOption, ...]] = {}
+    operations = list[Operation]()
+    for operation, each, strip in zip(problem.operations, by_blank, strips, strict=True):
+        # Bends that are offered the same, and take the same of their legs, have the same options.
+        ends_mm = tuple((own.zones_mm[0], own.flats_mm[0]) for own in strip)
+        key = tuple(map(id, operation.options)), tuple(map(len, each)), ends_mm
+        if key not in made:
+            made[key] = tuple(_own_blank(iter(operation.options), each, strip))
+        operations.append(replace(operation, options=made[key]))
     slack = tuple(_slack(strip) for strip in strips)
     cheap = _as_cheap(job, problem) if timed else problem
-    return replace(cheap, operations=operations, slack=slack, tell_blockers=False)
+    return replace(cheap, operations=tuple(operations), slack=slack, tell_blockers=False)
 
 
 def _as_cheap(job: Job, problem: SectionProblem) -> SectionProblem:

@@ -75,7 +75,7 @@ def problem_of(job: Job, options: Mapping[int, Sequence[Mounting]], *, timed: bo
             str(bend),
             indices,
             _options(
-                tuple(options[bend]),
+                tuple(each.untold for each in options[bend]),
                 centre.machine,
                 centre.handler,
                 pattern.thickness_mm,

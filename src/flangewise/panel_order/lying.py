@@ -157,6 +157,5 @@ def hold(hit: SpaceHit, done: frozenset[int], rule: HoldRule) -> Hold:
         np.array([max(low - centre_mm, 0.0) * weight_n / 1000]),
         np.array([max(centre_mm - high, 0.0) * weight_n / 1000]),
         small=rule.small_wish_s is not None and longest_mm < rule.least_mm,
-        longest_mm=longest_mm,
     )
     return held(rule, lying)

@@ -100,5 +100,4 @@ def lying(front: WingSums, behind: WingSums, tools: ToolHit, rule: HoldRule, at:
         np.maximum(low - centre_mm, 0.0) * weight_n / 1000,
         np.maximum(centre_mm - high, 0.0) * weight_n / 1000,
         small=rule.small_wish_s is not None and longest_mm < rule.least_mm,
-        longest_mm=longest_mm,
     )

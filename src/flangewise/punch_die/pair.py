@@ -199,6 +199,12 @@ class PunchDie:
         findings = tuple(each if each.where is not None else altered(each, where=where) for each in self.findings)
         return altered(self, findings=findings, then=None if self.then is None else self.then.at(where))
 
+    @cached_property
+    def untold(self) -> "PunchDie":
+        """The same offer for any bend, with no findings, so one for all that are offered the same."""
+        then = None if self.then is None else self.then.untold
+        return self if not self.findings and then is self.then else altered(self, findings=(), then=then)
+
     @property
     def has_two_ways(self) -> bool:
         """Whether it makes a difference to set the punch turned."""
@@ -240,6 +246,11 @@ class Mounting:
     def name(self) -> str:
         """Unique for the pair and the way it is put in."""
         return f"{self.pair.tools.name}{' turned' if self.turned else ''}"
+
+    @property
+    def untold(self) -> "Mounting":
+        """The same with no findings."""
+        return self if self.pair.untold is self.pair else Mounting(self.pair.untold, self.turned)
 
     @property
     def numbered(self) -> tuple[tuple[int, "Mounting"], ...]:

@@ -12,7 +12,7 @@ import numpy as np
 
 from flangewise.records import dataclass
 from flangewise.sequence.arrays import Floats, Ints, made_last, sets_without
-from flangewise.sequence.candidates import Presentation
+from flangewise.sequence.candidates import Lot, Presentation
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import POSES, pose_prices
 from flangewise.sequence.problem import Costs
@@ -81,7 +81,8 @@ def _steps(table: FeasibilityTable, presentations: Sequence[Sequence[Presentatio
     for own, made in ((own, made) for own, each in enumerate(presentations) for made in each):
         if count == len(table.problem.operations):
             before = sets_without(own, count)
-            steps[own][:, made.poses] = table.least_steps(made, before, table.handled(made, before))
+            lot = Lot((made,), np.array([len(before)]), before)
+            steps[own][:, made.poses] = table.least_steps(lot, table.all_handled(lot))
         else:
             steps[own][:, made.poses] = table.least_near(made, first, count)
     return steps

@@ -1,7 +1,7 @@
 """Ways of doing an operation, by itself or those of one pose together, and what a closer look finds of them."""
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -132,6 +132,34 @@ class Presentation:
     def candidate(self, row: int) -> Candidate:
         """The way of one of the choices."""
         return Candidate(self.operation, int(self.options[row]), self.marked_up, self.behind)
+
+
+@dataclass(frozen=True, eq=False)
+class Lot:
+    """Sets of done operations before steps made with the same choices of tools, whose columns are alike: those of one
+    presentation after those of another, so many of each."""
+
+    made: tuple[Presentation, ...]
+    counts: Ints
+    sets: Ints
+
+    @property
+    def tools(self) -> Presentation:
+        """One of the presentations: what of it is of its tools is so of all."""
+        return self.made[0]
+
+    def each(self) -> Iterator[tuple[Presentation, slice]]:
+        """Every presentation, with where its sets are."""
+        end = 0
+        for made, count in zip(self.made, self.counts.tolist(), strict=True):
+            start, end = end, end + count
+            if count:
+                yield made, slice(start, end)
+
+    def picked(self, rows: Ints) -> "Lot":
+        """Some of the sets, in their order."""
+        counts = np.diff(rows.searchsorted(np.cumsum(self.counts)), prepend=0)
+        return Lot(self.made, counts, self.sets[rows])
 
 
 @lru_cache(maxsize=64)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from flangewise.clearance import Forbidden, Region, Shrunk, shrunk_machine
 from flangewise.sequence.arrays import Bools, Floats, Ints, distinct, sets_without, without
-from flangewise.sequence.candidates import Candidate, Exclusion, Pose, Presentation
+from flangewise.sequence.candidates import Candidate, Exclusion, Lot, Pose, Presentation
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.problem import Hit, SectionProblem
 from flangewise.sequence.regions import MadeTable, Shapes, Sides
@@ -219,16 +219,23 @@ class FeasibilityTable(StepPrices):
 
     def prices(self, way: Candidate, sets: Ints) -> Floats:
         """Price of the way by itself for each set and datum (edge, formed face); infinite where impossible."""
-        made = self.presented(way)
-        prices: Floats = self.unstruck(made, sets, self.handled(made, sets))[0]
+        lot = Lot((self.presented(way),), np.array([len(sets)]), sets)
+        prices: Floats = self.unstruck(lot, self.all_handled(lot))[0]
         chosen = np.flatnonzero(np.isfinite(prices).any(axis=1))
         prices[chosen[self.strikes(way, sets[chosen])]] = np.inf
         return prices
 
-    def unstruck(self, made: Presentation, sets: Ints, handled: Floats) -> Floats:
+    def unstruck(self, lot: Lot, handled: Floats) -> Floats:
         """Prices where no tool were in the way, by choice of tools, set and datum; what was learned included."""
-        prices = handled[None] + (made.own_s + self.made_s(made, sets))[:, :, None]
-        for item in self.exclusions.get(made.operation, ()):
+        prices = handled[None] + (lot.tools.own_s + self._all_made_s(lot))[:, :, None]
+        for made, own in lot.each():
+            if made.operation in self.exclusions:
+                self._add_learned(made, lot.sets[own], prices[:, own])
+        return prices
+
+    def _add_learned(self, made: Presentation, sets: Ints, prices: Floats) -> None:
+        """Add to prices what a closer look found."""
+        for item in self.exclusions[made.operation]:
             if not item.is_caught and item.behind in (None, made.behind):
                 spoken = np.outer(item.covers_options(made.options), (sets & item.mask) == item.value)
                 prices[spoken, slice(None) if item.datum is None else item.datum] += item.price
@@ -237,7 +244,10 @@ class FeasibilityTable(StepPrices):
         if len(some):
             more_s = np.where(is_caught[:, some], self.slid_more_s(made, self.at(made, sets[some])), 0.0)
             prices[:, some] += more_s[:, :, None]
-        return prices
+
+    def all_handled(self, lot: Lot) -> Floats:
+        """What handling costs, of a lot."""
+        return np.concatenate([self.handled(made, lot.sets[own]) for made, own in lot.each()])
 
     def handled(self, made: Presentation, sets: Ints) -> Floats:
         """What a pose costs whatever the tools, by set and datum; infinite where the stops find nothing."""
@@ -265,25 +275,40 @@ class FeasibilityTable(StepPrices):
         found: Floats = table.made_s[np.ix_(rows, without(made.operation, sets))]
         return found
 
-    def least_steps(self, made: Presentation, sets: Ints, handled: Floats) -> Floats:
+    def _all_made_s(self, lot: Lot) -> Floats:
+        """Seconds of the strokes and what holding costs, of a lot."""
+        if self._is_whole:
+            return np.concatenate([self.made_s(made, lot.sets[own]) for made, own in lot.each()], axis=1)
+        return self._made_s(lot.tools, self.at_all(lot))
+
+    def least_steps(self, lot: Lot, handled: Floats) -> Floats:
         """What a step costs at least with any of the choices of tools, for each set and datum, nothing in the way."""
-        if self._is_each_held:
-            least_s = least_of(self.made_s(made.apart, sets))
-        elif not self._is_whole:
-            least_s = least_of(self.made_s(made.apart, sets)) + self._caught_more_s(made, sets)
+        if self._is_whole:
+            least_s = np.concatenate([self._least_made_s(made, lot.sets[own]) for made, own in lot.each()])
         else:
-            kept, key = self.shapes.least_made_s, (made.pose, made.options.tobytes())
-            if key not in kept:
-                every = sets_without(made.operation, len(self.problem.operations))
-                kept[key] = self.least_made_s(made) + self._caught_more_s(made, every)
-            least_s = kept[key][without(made.operation, sets)]
-        least: Floats = handled + (made.own_s.min() + least_s)[:, None]
+            least_s = least_of(self._made_s(lot.tools.apart, self.at_all(lot)))
+            for made, own in lot.each():
+                least_s[own] += self._caught_more_s(made, lot.sets[own])
+        least: Floats = handled + (lot.tools.own_s.min() + least_s)[:, None]
         return least
+
+    def _least_made_s(self, made: Presentation, sets: Ints) -> Floats:
+        """Seconds at least with any of the choices of tools, of few operations."""
+        if self._is_each_held:
+            return least_of(self.made_s(made.apart, sets))
+        kept, key = self.shapes.least_made_s, (made.pose, made.options.tobytes())
+        if key not in kept:
+            every = sets_without(made.operation, len(self.problem.operations))
+            kept[key] = self.least_made_s(made) + self._caught_more_s(made, every)
+        least_s: Floats = kept[key][without(made.operation, sets)]
+        return least_s
 
     def _caught_more_s(self, made: Presentation, sets: Ints) -> Floats:
         """What a step takes at least more for being caught: it is slid off, or tilted, which takes no less."""
-        more_s, is_caught = np.zeros(len(sets)), self._caught(made, sets)
-        some = np.flatnonzero(is_caught.all(axis=0))
+        more_s = np.zeros(len(sets))
+        if made.operation not in self.exclusions:
+            return more_s
+        some = np.flatnonzero(self._caught(made, sets).all(axis=0))
         if len(some):
             made_s = super().made_s(made.apart, sets[some])
             slid_s = made_s + self.slid_more_s(made.apart, self.at(made, sets[some]))

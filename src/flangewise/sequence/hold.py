@@ -103,7 +103,6 @@ class Lying:
     behind_nm: Floats
     ahead_nm: Floats
     small: bool | Bools
-    longest_mm: float
 
     def at_best(
         self,
@@ -130,16 +129,15 @@ class Lying:
             np.maximum(self.behind_nm - weight_n * off_mm / 1000, 0.0),
             self.ahead_nm,
             small=self.small & (most_mm < rule.least_mm - ROUNDING_MM),
-            longest_mm=self.longest_mm,
         )
 
 
 def lying(
     rule: HoldRule,
     *,
-    half_mm: float,
-    ahead_mm: float,
-    back_mm: float,
+    half_mm: float | Floats,
+    ahead_mm: float | Floats,
+    back_mm: float | Floats,
     edges_mm: tuple[float | Floats, float | Floats] | None,
     far_mm: Floats,
     moments_mm2: tuple[Floats, Floats],
@@ -161,8 +159,7 @@ def lying(
         rule.kg_per_mm * back_mm,
         np.maximum(low - centre_mm, 0.0) * weight_n / 1000,
         np.maximum(centre_mm - high, 0.0) * weight_n / 1000,
-        small=rule.small_wish_s is not None and max(ahead_mm, back_mm) < rule.least_mm,
-        longest_mm=max(ahead_mm, back_mm),
+        small=(rule.small_wish_s is not None) & (np.maximum(ahead_mm, back_mm) < rule.least_mm),
     )
 
 

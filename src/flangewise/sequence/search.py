@@ -10,13 +10,14 @@ layer it becomes a beam, which may find plans but proves nothing.
 import itertools
 from collections.abc import Callable, Collection, Sequence
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 
 from flangewise.records import dataclass
 from flangewise.sequence.arrays import Bools, Floats, Ints, SumsByState, distinct
 from flangewise.sequence.arrivals import Arrivals
-from flangewise.sequence.candidates import Candidate, Presentation
+from flangewise.sequence.candidates import Candidate, Lot, Presentation
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import POSES, least_turn_over
 from flangewise.sequence.stations import SomeChanges, Stations
@@ -31,6 +32,7 @@ AT_ONCE = 2_000
 LEAST_ARRIVALS = 6
 # So many sets are told that nothing can be taken from.
 MOST_STUCK = 64
+NONE: Ints = np.zeros(0, dtype=np.int64)
 
 
 @dataclass(frozen=True)
@@ -98,6 +100,7 @@ class Search:
         self.stations = self._stations()
         self.places = {made: self._places(made) for each in self.presentations for made in each}
         self._posed = {made: (np.array(made.poses)[:, None], places) for made, places in self.places.items()}
+        self._alike = self._made_alike()
         # What an operation costs at least, its strokes with the sheet alone and no reach.
         sheet_mm, share = feasibility.problem.chain.thickness_mm, feasibility.problem.costs.share
         totals = ([made.own_s + share * made.strokes.least_s(sheet_mm) for made in each] for each in self.presentations)
@@ -116,6 +119,15 @@ class Search:
         """The stations of the choices of a presentation."""
         options = self.feasibility.problem.operations[made.operation].options
         return np.array([self.stations.number(options[number]) for number in made.options])
+
+    def _made_alike(self) -> list[tuple[Presentation, ...]]:
+        """The presentations whose choices of tools are the same, with the same wishes and stations: asked together."""
+        alike: dict[tuple[object, ...], list[Presentation]] = {}
+        for made, places in self.places.items():
+            zones = len(self.feasibility.problem.operations[made.operation].zones)
+            key = id(made.strokes), zones, made.own_s.tobytes(), places.tobytes()
+            alike.setdefault(key, []).append(made)
+        return [tuple(each) for each in alike.values()]
 
     def station_of(self, way: Candidate) -> int:
         """The station a way needs when it begins and leaves when it ends."""
@@ -193,12 +205,15 @@ class Search:
             moved[rows[~is_near]] = True
             near = np.flatnonzero(is_near)
             before, after, room, starts = before[near], rows[near], upper + EPS - reach[near], nth[near]
-            ends = np.searchsorted(starts, np.arange(len(every) + 1))
-            for index, start, end in zip(indices, ends[:-1], ends[1:], strict=True):
-                if end > start:
-                    some = slice(start, end)
-                    possible = self._step_back(index, layer, before[some], after[some], room[some], found)
-                    moved[after[some][possible]] = True
+            ends = np.searchsorted(starts, np.arange(len(every) + 1)).tolist()
+            rows_of = {index: np.arange(*own) for index, own in zip(indices, pairwise(ends), strict=True)}
+            for alike in self._alike:
+                own = [rows_of.get(made.operation, NONE) for made in alike]
+                some = np.concatenate(own)
+                if len(some):
+                    lot = Lot(alike, np.array([len(each) for each in own]), before[some])
+                    possible = self._step_back(lot, layer, after[some], room[some], found)
+                    moved[after[some[possible]]] = True
         return found, moved
 
     def _joined(self, found: _Found) -> Layer:
@@ -209,55 +224,55 @@ class Search:
             finish[at] = np.minimum(finish[at], total.transpose(1, 2, 0))
         return Layer(sets, finish, self.stations.onward(finish), tuple(edges for edges, _ in found))
 
-    def _step_back(self, index: int, layer: Layer, before: Ints, after: Ints, room: Floats, found: _Found) -> Bools:
-        """Add sets from which an operation leads to rows of a layer; from which it can, or costs too much."""
-        possible = np.zeros(len(before), dtype=bool)
-        for made in self.presentations[index]:
-            onward = layer.onward[after[:, None, None], *self._posed[made]]
-            own_room = room[:, made.poses]
-            handled = self.feasibility.handled(made, before)
-            some, dear = self._affordable(made, handled, onward, own_room)
-            possible |= dear
-            if not len(some):
-                continue
-            prices, total, dear = self._steps(made, before[some], handled[some], onward[some], own_room[some])
-            is_alive = np.isfinite(total).any(axis=(0, 2))
-            possible[some] |= dear | is_alive
-            alive = some[is_alive]
+    def _step_back(self, lot: Lot, layer: Layer, after: Ints, room: Floats, found: _Found) -> Bools:
+        """Add sets from which steps lead to rows of a layer; from which they can, or cost too much."""
+        poses = np.repeat([made.poses for made in lot.made], lot.counts, axis=0)
+        onward = layer.onward[after[:, None, None], poses[:, :, None], self.places[lot.tools]]
+        own_room = np.take_along_axis(room, poses, axis=1)
+        handled = self.feasibility.all_handled(lot)
+        some, possible = self._affordable(lot, handled, onward, own_room)
+        if not len(some):
+            return possible
+        lot, after = lot.picked(some), after[some]
+        prices, total, dear = self._steps(lot, handled[some], onward[some], own_room[some])
+        is_alive: Bools = np.any(np.isfinite(total), axis=(0, 2))
+        possible[some] |= dear | is_alive
+        for made, own in lot.each():
+            alive = own.start + np.flatnonzero(is_alive[own])
             if len(alive):
-                edges = Edges(made, before[alive], after[alive], prices[:, is_alive])
-                found.append((edges, total[:, is_alive]))
+                edges = Edges(made, lot.sets[alive], after[alive], prices[:, alive])
+                found.append((edges, total[:, alive]))
         return possible
 
-    def _affordable(self, made: Presentation, handled: Floats, onward: Floats, room: Floats) -> tuple[Ints, Bools]:
+    def _affordable(self, lot: Lot, handled: Floats, onward: Floats, room: Floats) -> tuple[Ints, Bools]:
         """The sets whose step may be spent, its strokes taken at their least, and those where it surely is too dear.
 
         So what the strokes take is asked of few sets.
         """
-        total = handled + self.feasibility.least_alone_s(made) + onward.min(axis=2)
+        least_s = np.repeat([self.feasibility.least_alone_s(made) for made in lot.made], lot.counts)
+        total = handled + least_s[:, None] + onward.min(axis=2)
         is_open, is_dear = np.isfinite(total), total > room
         some: Ints = np.flatnonzero(np.any(is_open & ~is_dear, axis=1))
         dear: Bools = np.any(is_open & is_dear, axis=1)
         return some, dear
 
-    def _steps(
-        self, made: Presentation, before: Ints, handled: Floats, onward: Floats, room: Floats
-    ) -> tuple[Floats, Floats, Bools]:
+    def _steps(self, lot: Lot, handled: Floats, onward: Floats, room: Floats) -> tuple[Floats, Floats, Bools]:
         """Prices of the steps, what it costs to finish with them, (choices of tools, sets, datums) both; what is dear.
 
         Tools are asked only for what may be spent at most.
         """
-        prices = self._unstruck(made, before, handled)
+        prices = self._unstruck(lot, handled)
         total = prices + onward.transpose(2, 0, 1)
         dear: Bools = np.any(np.isfinite(total) & (total > room), axis=(0, 2))
         total[total > room] = np.inf
-        self._shut(made, before, total)
+        for made, own in lot.each():
+            self._shut(made, lot.sets[own], total[:, own])
         prices[np.isinf(total)] = np.inf
         return prices, total, dear
 
-    def _unstruck(self, made: Presentation, before: Ints, handled: Floats) -> Floats:
+    def _unstruck(self, lot: Lot, handled: Floats) -> Floats:
         """Prices of the steps as if no tool were in the way."""
-        return self.feasibility.unstruck(made, before, handled)
+        return self.feasibility.unstruck(lot, handled)
 
     def _shut(self, made: Presentation, before: Ints, total: Floats) -> None:
         """Make infinite what it costs to finish with a step that a tool is in the way of."""
@@ -333,8 +348,8 @@ class Floor(Search):
         start[:, :, SomeChanges.NEVER + 1 :] = np.inf
         return start
 
-    def _unstruck(self, made: Presentation, before: Ints, handled: Floats) -> Floats:
-        return np.repeat(self.feasibility.least_steps(made, before, handled)[None], self.stations.count, axis=0)
+    def _unstruck(self, lot: Lot, handled: Floats) -> Floats:
+        return np.repeat(self.feasibility.least_steps(lot, handled)[None], self.stations.count, axis=0)
 
     def _shut(self, made: Presentation, before: Ints, total: Floats) -> None:
         if not self._bodies:

@@ -3,7 +3,6 @@
 By the state of the wings beside it. On a problem with slack it is the least on any of the blanks.
 """
 
-import itertools
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
@@ -16,9 +15,7 @@ from flangewise.sequence.gauging import GaugeTable
 from flangewise.sequence.hold import (
     Hold,
     Lying,
-    developed_mm,
     die_edges_mm,
-    half_span_mm,
     held,
     lying,
     weights_s,
@@ -28,8 +25,21 @@ from flangewise.sequence.moves import END, START, own_price
 from flangewise.sequence.problem import Asked, Hit, HoldRule, Operation, SectionProblem, ToolOption
 from flangewise.sequence.regions import offset_fits, side_up
 from flangewise.sequence.seconds import strokes_of
-from flangewise.sequence.slack import corner_mm, sheet_mm
-from flangewise.sequence.stroke_prices import At, StrokePrices, least_of
+from flangewise.sequence.slack import corner_mm
+from flangewise.sequence.stroke_prices import (
+    AHEAD,
+    AHEAD_LONGER,
+    AHEAD_SHORTER,
+    BACK,
+    BACK_LONGER,
+    BACK_SHORTER,
+    FLATS,
+    HALF,
+    STRIP,
+    At,
+    StrokePrices,
+    least_of,
+)
 from flangewise.sequence.tree import WingTree
 
 
@@ -40,7 +50,7 @@ class StepPrices(StrokePrices):
         """`trees`: the wings known so far."""
         super().__init__(problem, trees)
         self._gauging = GaugeTable(problem)
-        self._by_choice: dict[tuple[int, tuple[int, ...]], tuple[Any, ...]] = {}
+        self._by_choice: dict[tuple[tuple[int, ...], float, float], tuple[Any, ...]] = {}
         self._single: dict[Candidate, Presentation] = {}
         self._least_held_s: dict[tuple[Pose, bytes], float] = {}
         self._presentations: dict[int, tuple[Presentation, ...]] = {}
@@ -83,15 +93,16 @@ class StepPrices(StrokePrices):
 
     def _columns(self, index: int, numbers: tuple[int, ...]) -> tuple[Any, ...]:
         """What of some choices of tools is the same in every pose, in the order of a presentation's fields."""
-        if (index, numbers) not in self._by_choice:
-            problem, operation = self.problem, self.problem.operations[index]
-            options = [operation.options[number] for number in numbers]
+        problem, operation = self.problem, self.problem.operations[index]
+        options, zone = [operation.options[number] for number in numbers], operation.zones[0]
+        key = tuple(map(id, options)), problem.chain.zones_mm[zone], problem.chain.radii_mm[zone]
+        if key not in self._by_choice:
             half_turns_deg = ([hit.loaded_turn_deg / 2 for hit in each.hits if hit.kind == "swing"] for each in options)
             edges = [die_edges_mm(option) for option in options]
             low, high = (
                 np.array([each[side] if each else far for each in edges]) for side, far in ((0, -np.inf), (1, np.inf))
             )
-            self._by_choice[index, numbers] = (
+            self._by_choice[key] = (
                 np.array([own_price(problem.costs, option) for option in options])[:, None],
                 strokes_of([[hit.time for hit in option.hits] for option in options]),
                 (low[:, None], high[:, None]),
@@ -99,7 +110,7 @@ class StepPrices(StrokePrices):
                 np.array([min(89.0, max(turned, default=0.0)) for turned in half_turns_deg])[:, None],
                 np.array([self._moved_mm(operation, option.hits[0]) for option in options])[:, None],
             )
-        return self._by_choice[index, numbers]
+        return self._by_choice[key]
 
     def _moved_mm(self, operation: Operation, hit: Hit) -> float:
         """How much further from the middle of a bend than thought its flats end on the blank of the hit's own tools."""
@@ -132,7 +143,10 @@ class StepPrices(StrokePrices):
 
     def made_s(self, made: Presentation, sets: Ints) -> Floats:
         """Seconds of the strokes and what holding costs: (choices of tools, sets)."""
-        at = self.at(made, sets)
+        return self._made_s(made, self.at(made, sets))
+
+    def _made_s(self, made: Presentation, at: At) -> Floats:
+        """The same for parts before a hit."""
         return self._held(made, at, self.strokes_s(made, at))
 
     def all_made_s(self, made: Presentation) -> Floats:
@@ -176,33 +190,31 @@ class StepPrices(StrokePrices):
 
     def _lying(self, made: Presentation, at: At, rule: HoldRule, *, of_any: bool = False) -> Lying:
         """How the part lies on each die before the hit; `of_any`: on one that stands for all of them."""
-        problem, operation = self.problem, self.problem.operations[made.operation]
-        to_start, to_end = developed_mm(problem, operation)
-        back, ahead = (to_start, to_end) if made.behind == START else (to_end, to_start)
+        between = at.between.T
         lies = lying(
             rule,
-            half_mm=half_span_mm(problem, operation),
-            ahead_mm=ahead,
-            back_mm=back,
+            half_mm=between[HALF],
+            ahead_mm=between[AHEAD],
+            back_mm=between[BACK],
             edges_mm=made.edges_mm,
             far_mm=at.front.end(WingTree.FAR),
             moments_mm2=(at.front.end(WingTree.MOMENT), at.behind.end(WingTree.MOMENT)),
         )
-        if not problem.slack:
+        if not self.problem.slack:
             return lies
-        moved_mm, own, beyond = np.abs(made.moved_mm), problem.slack[made.operation], self.beyond.of(made)
+        moved_mm, own_mm = np.abs(made.moved_mm), between[STRIP]
         # What the tools' own strip takes is known of each of them; of any, or of two zones, by how much at most.
-        is_known = not of_any and len(operation.zones) == 1
-        own_mm = (made.moved_mm, made.moved_mm) if is_known else (-own.beside_mm - moved_mm, own.beside_mm + moved_mm)
-        (shorter_mm, longer_mm), (less_mm, more_mm) = (sheet_mm(each) for each in beyond)
+        is_known = not of_any and len(self.problem.operations[made.operation].zones) == 1
+        strip_mm = (made.moved_mm, made.moved_mm) if is_known else (-own_mm - moved_mm, own_mm + moved_mm)
+        ahead_mm, back_mm = between[AHEAD], between[BACK]
         return lies.at_best(
             rule,
             further_mm=at.front.further_mm + made.moved_mm,
             off_mm=at.front.slack_mm + at.behind.slack_mm + moved_mm,
-            developed_mm=moved_mm + own.beside_mm + sum(each.flat_mm for each in itertools.chain(*beyond)),
+            developed_mm=moved_mm + own_mm + between[FLATS],
             longest_mm=(
-                max(ahead - shorter_mm, back - less_mm) + own_mm[0],
-                max(ahead + longer_mm, back + more_mm) + own_mm[1],
+                np.maximum(ahead_mm - between[AHEAD_SHORTER], back_mm - between[BACK_SHORTER]) + strip_mm[0],
+                np.maximum(ahead_mm + between[AHEAD_LONGER], back_mm + between[BACK_LONGER]) + strip_mm[1],
             ),
         )
 

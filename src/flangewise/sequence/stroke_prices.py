@@ -3,15 +3,18 @@
 On a problem with slack it is the least on any of the blanks.
 """
 
+import itertools
+from collections.abc import Sequence
+
 import numpy as np
 
 from flangewise.records import dataclass
 from flangewise.sequence.arrays import Floats, Ints, alike_in, distinct, sets_without
-from flangewise.sequence.candidates import Candidate, Presentation
-from flangewise.sequence.hold import half_span_mm
+from flangewise.sequence.candidates import Candidate, Lot, Presentation
+from flangewise.sequence.hold import developed_mm, half_span_mm
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.slack import STEP_MM, Beyond
+from flangewise.sequence.slack import STEP_MM, Beyond, sheet_mm
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
 # Of so few states in all sets are taken as they come.
@@ -20,19 +23,26 @@ FEW_STATES = 16
 FEW_STROKES = 2048
 
 
+# What of an operation lies between its wings, in columns: from its middle to either wing, flat; the developed lengths
+# in front and behind; with slack how far its shape may be off, its own strip, the flats beyond, and how much less and
+# more sheet there may be in front and behind.
+HALF, AHEAD, BACK, SHAPE, STRIP, FLATS, AHEAD_SHORTER, AHEAD_LONGER, BACK_SHORTER, BACK_LONGER = range(10)
+
+
 @dataclass(frozen=True)
 class WingStates:
-    """One wing in some states: its tree, the leaves, and how far it may be off in steps of slack, `corner_mm` of it
-    for a corner that lies outermost."""
+    """Wings in some states: `ends` and `firsts` of a tree, the leaves, and how far each may be off in steps of slack,
+    `corner_mm` of it for a corner that lies outermost."""
 
-    tree: WingTree
+    ends: Floats
+    firsts: Ints
     leaves: Ints
     slack_steps: Ints
-    corner_mm: float = 0.0
+    corner_mm: float | Floats = 0.0
 
     def end(self, number: int) -> Floats:
         """A column of `WingTree.ends`."""
-        found: Floats = self.tree.ends[self.leaves, number]
+        found: Floats = self.ends[self.leaves, number]
         return found
 
     @property
@@ -49,19 +59,36 @@ class WingStates:
 
     def picked(self, rows: Ints) -> "WingStates":
         """Some of the states."""
-        return WingStates(self.tree, self.leaves[rows], self.slack_steps[rows], self.corner_mm)
+        corner_mm = self.corner_mm if isinstance(self.corner_mm, float) else self.corner_mm[rows]
+        return WingStates(self.ends, self.firsts, self.leaves[rows], self.slack_steps[rows], corner_mm)
+
+
+def _wings_together(each: Sequence[WingStates]) -> WingStates:
+    """Wings of one tree after those of another."""
+    return WingStates(
+        np.concatenate([wing.ends.take(wing.leaves, axis=0) for wing in each]),
+        np.concatenate([wing.firsts.take(wing.leaves) for wing in each]),
+        np.arange(sum(len(wing.leaves) for wing in each)),
+        np.concatenate([wing.slack_steps for wing in each]),
+        np.repeat([wing.corner_mm for wing in each], [len(wing.leaves) for wing in each]),
+    )
 
 
 @dataclass(frozen=True)
 class At:
-    """Parts before a hit, one an entry: the wing in front and the wing behind."""
+    """Parts before a hit, one an entry: the wing in front and the wing behind, and `between` them, in columns.
+
+    One row of columns for parts of one operation, or one a part.
+    """
 
     front: WingStates
     behind: WingStates
+    between: Floats
 
     def picked(self, rows: Ints) -> "At":
         """Some of the parts."""
-        return At(self.front.picked(rows), self.behind.picked(rows))
+        between = self.between if self.between.ndim == 1 else self.between[rows]
+        return At(self.front.picked(rows), self.behind.picked(rows), between)
 
     def reaches_mm(self) -> Floats:
         """How far each reaches from the bend line."""
@@ -80,6 +107,7 @@ class StrokePrices:
         # Bends that are still to be asked for with the other end behind.
         self._bent_turned: dict[tuple[int, bool, bytes], Floats] = {}
         self._slips: dict[Presentation, tuple[Floats, Floats]] = {}
+        self._kept_between: dict[tuple[int, int], Floats] = {}
         self._apart: dict[tuple[int, bool], tuple[WingStates, WingStates]] = {}
         self._everywhere: dict[tuple[int, bool], tuple[WingStates, WingStates]] = {}
 
@@ -104,18 +132,43 @@ class StrokePrices:
     def at(self, made: Presentation, sets: Ints) -> At:
         """The wings before a hit of each set."""
         front, behind = (self._wing(made, sets, toward_end=made.behind == side) for side in (START, END))
-        return At(front, behind)
+        return At(front, behind, self._between(made))
+
+    def at_all(self, lot: Lot) -> At:
+        """The same of a lot."""
+        each = [self.at(made, lot.sets[own]) for made, own in lot.each()]
+        if len(each) == 1:
+            return each[0]
+        front, behind = _wings_together([at.front for at in each]), _wings_together([at.behind for at in each])
+        return At(front, behind, np.repeat([at.between for at in each], lot.counts[lot.counts > 0], axis=0))
+
+    def _between(self, made: Presentation) -> Floats:
+        """What of an operation lies between its wings."""
+        key = made.operation, made.behind
+        if key not in self._kept_between:
+            problem, operation = self.problem, self.problem.operations[made.operation]
+            lengths_mm = developed_mm(problem, operation)[:: -1 if made.behind == START else 1]
+            found = [half_span_mm(problem, operation), *lengths_mm, *[0.0] * (BACK_LONGER - BACK)]
+            if problem.slack:
+                own, beyond = problem.slack[made.operation], self.beyond.of(made)
+                flats_mm = sum(each.flat_mm for each in itertools.chain(*beyond))
+                off_mm = own.shape_mm, own.beside_mm, flats_mm, *itertools.chain(*map(sheet_mm, beyond))
+                found[SHAPE:] = off_mm
+            self._kept_between[key] = np.array(found)
+        return self._kept_between[key]
 
     def _wing(self, made: Presentation, sets: Ints, *, toward_end: bool) -> WingStates:
         tree = self.tree(made.operation, toward_end=toward_end, marked_up=made.marked_up)
-        return WingStates(tree, tree.leaves(sets), *self.beyond.beside(made.operation, sets, toward_end=toward_end))
+        leaves, beside = tree.leaves(sets), self.beyond.beside(made.operation, sets, toward_end=toward_end)
+        return WingStates(tree.ends, tree.firsts, leaves, *beside)
 
     def near(self, made: Presentation, sets: tuple[Ints, Ints], near: int) -> tuple[WingStates, WingStates]:
         """The wing in front and the wing behind for sets of each where only the operations `near` are known of them."""
         found = []
         for tree, own, most in zip(self.wings(made), sets, self.beyond.most_steps(made), strict=True):
             known = sum(near >> level.operation & 1 for level in tree.levels)
-            found.append(WingStates(tree, tree.nodes(own, known), np.full(len(own), most)))
+            nodes = tree.nodes(own, known)
+            found.append(WingStates(tree.ends, tree.firsts, nodes, np.full(len(own), most)))
         front, behind = found
         return front, behind
 
@@ -125,10 +178,10 @@ class StrokePrices:
         What lies further out may stand up more, hang lower and reach further, never less; in front there is room. Ways
         down and back and the bend are each the least of any of the choices of tools.
         """
-        some = made.apart
-        at = At(front.picked(np.zeros(len(behind.leaves), dtype=np.int64)), behind)
+        some, between = made.apart, self._between(made)
+        at = At(front.picked(np.zeros(len(behind.leaves), dtype=np.int64)), behind, between)
         opened_s = least_of(self.least_opened_s(some, at, np.full(len(behind.leaves), np.inf)))
-        off_mm = self._off_mm(some, front.slack_mm[:1] + behind.slack_mm[:1]) if self.problem.slack else 0.0
+        off_mm = self._off_mm(some, front.slack_mm[:1] + behind.slack_mm[:1], between) if self.problem.slack else 0.0
         bent_s = []
         for wing in (front, behind):
             reach_mm = np.broadcast_to(wing.end(WingTree.REACH) - off_mm, (len(some.options), len(wing.leaves)))
@@ -158,7 +211,7 @@ class StrokePrices:
             high, low = np.indices((len(end.leaves), len(start.leaves))).reshape(2, -1)
             self._everywhere[key] = start.picked(low), end.picked(high)
         first, last = self._everywhere[key]
-        return At(last, first) if made.behind == START else At(first, last)
+        return At(*((last, first) if made.behind == START else (first, last)), self._between(made))
 
     def strokes_s(self, made: Presentation, at: At) -> Floats:
         """Seconds of the strokes for a straight pull, or less where sliding the part off might take less.
@@ -198,11 +251,12 @@ class StrokePrices:
         """Ways down and back, by choice of tools, for some of the states of the wing in front and that behind."""
         (front, of_front), (behind, of_behind) = ahead, back
         slack_mm: Floats = distinct(behind.slack_steps)[:, None].astype(float) * STEP_MM
-        fronts_mm = self._far_mm(made, front, slack_mm=slack_mm)
+        between = self._between(made)
+        fronts_mm = self._far_mm(made, front, between, slack_mm=slack_mm)
         beside = np.searchsorted(made.strokes.gripper_reaches_mm, np.atleast_2d(fronts_mm), side="right")
         first, alike = alike_in(front.slack_steps, *(each for each in beside if each.min() < each.max()))
         rows, count = np.arange(len(first) * len(behind.leaves)), len(behind.leaves)
-        opened = self.least_opened_s(made, At(front.picked(first[rows // count]), behind.picked(rows % count)))
+        opened = self.least_opened_s(made, At(front.picked(first[rows // count]), behind.picked(rows % count), between))
         return opened.take(alike[of_front] * count + of_behind, axis=1)
 
     def _bent_apart(self, made: Presentation, *wings: tuple[WingStates, Ints]) -> Floats:
@@ -216,7 +270,8 @@ class StrokePrices:
             reach_mm.append(np.repeat(own.end(WingTree.REACH), len(steps)))
             off_mm.append((own.slack_steps[:, None] + steps).ravel().astype(float) * STEP_MM)
             columns.append(of_own * len(steps) + steps.searchsorted(other.slack_steps)[of_other])
-        bent = self.problem.costs.share * self._bent_at(made, np.concatenate(reach_mm), np.concatenate(off_mm))
+        every = np.concatenate(reach_mm), np.concatenate(off_mm)
+        bent = self.problem.costs.share * self._bent_at(made, *every, self._between(made))
         one, other_mm = (each[column] for each, column in zip(reach_mm, columns, strict=True))
         self._bent_turned[key] = bent.take(np.where(one >= other_mm, columns[0], len(reach_mm[0]) + columns[1]), axis=1)
         return self._bent_turned[key]
@@ -256,43 +311,43 @@ class StrokePrices:
         """Openings at least, with slack: where the part stands up, hangs down and bends, each may be off."""
         if not self.problem.slack:
             return least_mm
-        off_mm = self._off_mm(made, at.front.slack_mm + at.behind.slack_mm)
+        off_mm = self._off_mm(made, at.front.slack_mm + at.behind.slack_mm, at.between)
         found: Floats = np.maximum(least_mm - 3 * off_mm, self.problem.chain.thickness_mm)
         return found
 
     def _bent_s(self, made: Presentation, at: At) -> Floats:
         """Seconds of the bends."""
         off_mm = at.front.slack_mm + at.behind.slack_mm
-        return self.problem.costs.share * self._bent_at(made, at.reaches_mm(), off_mm)
+        return self.problem.costs.share * self._bent_at(made, at.reaches_mm(), off_mm, at.between)
 
-    def _bent_at(self, made: Presentation, reach_mm: Floats, off_mm: Floats) -> Floats:
+    def _bent_at(self, made: Presentation, reach_mm: Floats, off_mm: Floats, between: Floats) -> Floats:
         """Seconds of the bends for reaches, with what both wings may be off.
 
         How fast the end of the part comes up falls with its reach until it is as slow as the ram, and then rises.
         """
         if not self.problem.slack:
             return made.strokes.bent_s(reach_mm)
-        off = self._off_mm(made, off_mm)
+        off = self._off_mm(made, off_mm, between)
         nearer, further = (made.strokes.bent_s(np.maximum(reach_mm + by, 0.0)) for by in (-off, off))
         least: Floats = np.minimum(nearer, further)
         return least
 
-    def _off_mm(self, made: Presentation, wings_mm: Floats) -> Floats:
+    def _off_mm(self, made: Presentation, wings_mm: Floats, between: Floats) -> Floats:
         """How far the part may be off in all, with slack, for what both wings may be."""
-        off: Floats = wings_mm + np.abs(made.moved_mm) + self.problem.slack[made.operation].shape_mm
+        off: Floats = wings_mm + np.abs(made.moved_mm) + between[..., SHAPE]
         return off
 
     def fronts_mm(self, made: Presentation, at: At) -> Floats:
         """How far the part reaches out in front of the die's centre plane before the hit; with slack, at most."""
-        return self._far_mm(made, at.front, slack_mm=at.behind.slack_mm)
+        return self._far_mm(made, at.front, at.between, slack_mm=at.behind.slack_mm)
 
-    def _far_mm(self, made: Presentation, front: WingStates, *, slack_mm: float | Floats) -> Floats:
+    def _far_mm(self, made: Presentation, front: WingStates, between: Floats, *, slack_mm: float | Floats) -> Floats:
         """The same, where the wing behind may be off by so much."""
-        fronts = front.end(WingTree.FAR) + half_span_mm(self.problem, self.problem.operations[made.operation])
+        fronts: Floats = front.end(WingTree.FAR) + between[..., HALF]
         if not self.problem.slack:
             return fronts
         moved_mm = np.abs(made.moved_mm).max()
-        off: Floats = front.slack_mm + slack_mm + moved_mm + self.problem.slack[made.operation].shape_mm
+        off: Floats = front.slack_mm + slack_mm + moved_mm + between[..., SHAPE]
         return fronts + off
 
     def straight_pulls_mm(self, made: Presentation, at: At) -> Floats:
@@ -307,7 +362,7 @@ class StrokePrices:
         Without a die block none of this is known, and what is found is less than with any.
         """
         behind = at.behind
-        plain = behind.tree.firsts[behind.leaves] == NO_LEVEL
+        plain = behind.firsts[behind.leaves] == NO_LEVEL
         low = -np.minimum(0.0, behind.end(WingTree.LOW))
         nose, slips = self._slipping_mm(made)
         risen = np.maximum(behind.end(WingTree.TOP), behind.end(WingTree.TOP_RISEN)) + nose
