@@ -83,9 +83,9 @@ def test_a_step_takes_no_less_than_it_takes_at_least(seed: int) -> None:
             handled = table.handled(made, sets)
             each = handled + (made.own_s + table.made_s(made, sets)).min(axis=0)[:, None]
             assert (handled + table.least_alone_s(made) <= each + 1e-9).all()
-            assert (table.least_near(made, 0, count) <= each + 1e-9).all()
+            assert (next(table.least_near([made], 0, count)) <= each + 1e-9).all()
             for first in range(made.operation + 1):
-                near = table.least_near(made, first, made.operation + 1 - first)
+                (near,) = table.least_near([made], first, made.operation + 1 - first)
                 states = (sets & ((1 << made.operation) - 1)) >> first
                 assert (near[states] <= each + 1e-9).all()
 

@@ -20,11 +20,12 @@ from flangewise.part import machines_wanted
 from flangewise.pattern import NoBlank
 from flangewise.sequence import LeastWeight, SectionProblem, Watch, search, shapes_of, solve
 from flangewise.sequence.arrays import sets_without
-from flangewise.sequence.feasibility import MANY_OPTIONS, FeasibilityTable
+from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.least_weight import first_bend_up
 from flangewise.sequence.opening import least_opening_mm, opening_at, pulls_straight, straight_opening
 from flangewise.sequence.placing import wing_paths
 from flangewise.sequence.regions import Shapes, stroke_of
+from flangewise.sequence.strikes import MANY_OPTIONS
 from flangewise.shop import load_shop
 
 SEEDS = (14, 23, 44)

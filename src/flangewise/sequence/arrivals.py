@@ -6,13 +6,13 @@ between the steps of one stretch are no more than those of the whole plan, the o
 
 from collections.abc import Sequence
 from functools import lru_cache
-from itertools import pairwise
+from itertools import chain, pairwise
 
 import numpy as np
 
 from flangewise.records import dataclass
 from flangewise.sequence.arrays import Floats, Ints, made_last, sets_without
-from flangewise.sequence.candidates import Lot, Presentation
+from flangewise.sequence.candidates import Lot, Presentation, made_alike
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import POSES, pose_prices
 from flangewise.sequence.problem import Costs
@@ -78,13 +78,16 @@ def _steps(table: FeasibilityTable, presentations: Sequence[Sequence[Presentatio
     """What each operation of a stretch takes at least, by what of the stretch is made before it, and pose."""
     count = len(presentations)
     steps = np.full((count, 1 << (count - 1), POSES), np.inf)
-    for own, made in ((own, made) for own, each in enumerate(presentations) for made in each):
-        if count == len(table.problem.operations):
-            before = sets_without(own, count)
+    every = chain.from_iterable(presentations)
+    if count == len(table.problem.operations):
+        for made in every:
+            before = sets_without(made.operation, count)
             lot = Lot((made,), np.array([len(before)]), before)
-            steps[own][:, made.poses] = table.least_steps(lot, table.all_handled(lot))
-        else:
-            steps[own][:, made.poses] = table.least_near(made, first, count)
+            steps[made.operation][:, made.poses] = table.least_steps(lot, table.all_handled(lot))
+    else:
+        for alike in made_alike(every):
+            for made, least in zip(alike, table.least_near(alike, first, count), strict=True):
+                steps[made.operation - first][:, made.poses] = least
     return steps
 
 

@@ -1,7 +1,7 @@
 """Ways of doing an operation, by itself or those of one pose together, and what a closer look finds of them."""
 
 import math
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -160,6 +160,17 @@ class Lot:
         """Some of the sets, in their order."""
         counts = np.diff(rows.searchsorted(np.cumsum(self.counts)), prepend=0)
         return Lot(self.made, counts, self.sets[rows])
+
+
+def made_alike(
+    every: Iterable[Presentation], stations: Mapping[Presentation, Ints] | None = None
+) -> list[tuple[Presentation, ...]]:
+    """Presentations whose choices of tools are the same, with the same wishes and stations, so asked together."""
+    alike: dict[tuple[object, ...], list[Presentation]] = {}
+    for made in every:
+        key = id(made.strokes), made.own_s.tobytes(), None if stations is None else stations[made].tobytes()
+        alike.setdefault(key, []).append(made)
+    return [tuple(each) for each in alike.values()]
 
 
 @lru_cache(maxsize=64)

@@ -5,10 +5,12 @@ behind, or the outer face of the first formed flange (or the fold of a hem) when
 closer look with the finger's outline is taken later, at the steps of a plan only.
 """
 
+import itertools
 import math
 
 import numpy as np
 
+from flangewise.records import dataclass
 from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.hold import half_span_mm
 from flangewise.sequence.moves import EDGE, FLANGE, START
@@ -20,6 +22,20 @@ HEM_DEG = 175.0
 LEVEL_RAD = math.radians(1.0)
 
 
+@dataclass(frozen=True)
+class WingBehind:
+    """The wing behind in some states: of which operation, which end it is, its tree and the leaves.
+
+    `slack_mm`: how far it may lie from where it is thought to be; what is not touched within that is infinitely dear.
+    """
+
+    operation: int
+    behind: int
+    tree: WingTree
+    leaves: Ints
+    slack_mm: float = 0.0
+
+
 class GaugeTable:
     """Prices of gauging an operation by the state of the wing behind."""
 
@@ -27,22 +43,29 @@ class GaugeTable:
         self._problem = problem
         self._flanges: dict[int, Bools] = {}
 
-    def prices(self, operation: int, behind: int, wing: WingTree, leaves: Ints, *, slack_mm: float = 0.0) -> Floats:
+    def prices(self, *wings: WingBehind) -> Floats:
         """Price for each leaf and datum (raw edge, formed face); infinite where the stops cannot touch.
 
-        Without a gauge in the problem every hit counts as gauged on the edge at no price. `slack_mm`: how far the wing
-        may lie from where it is thought to be; infinite then only where nothing within that is touched.
+        Without a gauge in the problem every hit counts as gauged on the edge at no price.
         """
-        found = np.full((len(leaves), 2), np.inf)
-        gauge = self._problem.gauge
+        counts = [len(wing.leaves) for wing in wings]
+        found = np.full((sum(counts), 2), np.inf)
+        gauge, problem = self._problem.gauge, self._problem
         if gauge is None:
             found[:, EDGE] = 0.0
             return found
-        found[:, EDGE] = self._edge(operation, wing, leaves, gauge, slack_mm)
-        found[:, FLANGE] = self._flange(operation, wing, leaves, gauge, slack_mm)
-        self._unwanted(operation, behind, found)
-        if self._problem.asked:
-            self._keep(self._problem.asked[operation], found, wing, leaves)
+        ends = np.concatenate([wing.tree.ends.take(wing.leaves, axis=0) for wing in wings])
+        firsts = np.concatenate([wing.tree.firsts.take(wing.leaves) for wing in wings])
+        slack_mm = np.repeat([wing.slack_mm for wing in wings], counts)
+        half_mm = np.repeat([half_span_mm(problem, problem.operations[wing.operation]) for wing in wings], counts)
+        touchable = [self._touchable(wing, gauge)[wing.tree.firsts.take(wing.leaves)] for wing in wings]
+        found[:, EDGE] = self._edge(ends, firsts, half_mm, gauge, slack_mm)
+        found[:, FLANGE] = self._flange(ends, half_mm, np.concatenate(touchable), gauge, slack_mm)
+        for wing, end, count in zip(wings, itertools.accumulate(counts), counts, strict=True):
+            own = found[end - count : end]
+            self._unwanted(wing.operation, wing.behind, own)
+            if problem.asked:
+                self._keep(problem.asked[wing.operation], own, wing.tree, wing.leaves)
         return found
 
     def least(self, operation: int, behind: int, bent: Bools) -> Floats:
@@ -74,9 +97,8 @@ class GaugeTable:
         elif asked.datum is not None:
             found[:, FLANGE] = np.inf
 
-    def _edge(self, operation: int, wing: WingTree, leaves: Ints, gauge: Backgauge, slack_mm: float) -> Floats:
-        ends, costs = wing.ends[leaves], self._problem.costs
-        x = ends[:, WingTree.X] + half_span_mm(self._problem, self._problem.operations[operation])
+    def _edge(self, ends: Floats, firsts: Ints, half_mm: Floats, gauge: Backgauge, slack_mm: Floats) -> Floats:
+        costs, x = self._problem.costs, ends[:, WingTree.X] + half_mm
         slope = np.abs(ends[:, WingTree.HEADING])
         touches = ends[:, WingTree.X] >= ends[:, WingTree.FAR] - REARMOST_MM - 2 * slack_mm
         touches &= slope <= math.radians(gauge.level_deg)
@@ -85,33 +107,27 @@ class GaugeTable:
         lowest, highest = heights_in_reach(gauge)
         touches &= (height >= lowest - slack_mm) & (height <= highest + slack_mm)
         price = np.where(slope > LEVEL_RAD, costs.gauge_inclined, 0.0)
-        price = price + np.where(wing.firsts[leaves] != NO_LEVEL, costs.gauge_past_bends, 0.0)
+        price = price + np.where(firsts != NO_LEVEL, costs.gauge_past_bends, 0.0)
         return np.where(touches, price, np.inf)
 
-    def _flange(self, operation: int, wing: WingTree, leaves: Ints, gauge: Backgauge, slack_mm: float) -> Floats:
-        firsts = wing.firsts[leaves]
-        bent = firsts != NO_LEVEL
-        if not wing.levels:
-            return np.full(len(leaves), np.inf)
-        far, first_far = wing.ends[leaves, WingTree.FAR], wing.ends[leaves, WingTree.FIRST_FAR]
-        half_mm = half_span_mm(self._problem, self._problem.operations[operation])
+    def _flange(self, ends: Floats, half_mm: Floats, touches: Bools, gauge: Backgauge, slack_mm: Floats) -> Floats:
+        far, first_far = ends[:, WingTree.FAR], ends[:, WingTree.FIRST_FAR]
         x = first_far + half_mm + self._problem.chain.thickness_mm / 2
-        touches = bent & self._touchable(wing, gauge, slack_mm)[firsts]
         touches &= first_far >= far - REARMOST_MM - 2 * slack_mm
         touches &= (x >= gauge.x_min_mm - slack_mm) & (x <= gauge.x_max_mm + slack_mm)
         return np.where(touches, self._problem.costs.gauge_flange, np.inf)
 
-    def _touchable(self, wing: WingTree, gauge: Backgauge, slack_mm: float) -> Bools:
-        """For each level: can the stops touch it when it is the first bent one.
+    def _touchable(self, wing: WingBehind, gauge: Backgauge) -> Bools:
+        """For each level: can the stops touch it when it is the first bent one; at the end, when none is: they cannot.
 
         A flange near square and tall enough, or the fold of a hem; its heights must overlap their reach.
         """
-        if id(wing) not in self._flanges:
+        if (key := id(wing.tree)) not in self._flanges:
             half = self._problem.chain.thickness_mm / 2
             lowest, highest = (height - half for height in heights_in_reach(gauge))
-            touched = [_touches(level, gauge, lowest, highest, slack_mm) for level in wing.levels]
-            self._flanges[id(wing)] = np.array(touched)
-        return self._flanges[id(wing)]
+            touched = [_touches(level, gauge, lowest, highest, wing.slack_mm) for level in wing.tree.levels]
+            self._flanges[key] = np.array([*touched, False])
+        return self._flanges[key]
 
 
 def _touches(level: Level, gauge: Backgauge, lowest_mm: float, highest_mm: float, slack_mm: float) -> bool:

@@ -17,7 +17,7 @@ import numpy as np
 from flangewise.records import dataclass
 from flangewise.sequence.arrays import Bools, Floats, Ints, SumsByState, distinct
 from flangewise.sequence.arrivals import Arrivals
-from flangewise.sequence.candidates import Candidate, Lot, Presentation
+from flangewise.sequence.candidates import Candidate, Lot, Presentation, made_alike
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import POSES, least_turn_over
 from flangewise.sequence.stations import SomeChanges, Stations
@@ -100,7 +100,7 @@ class Search:
         self.stations = self._stations()
         self.places = {made: self._places(made) for each in self.presentations for made in each}
         self._posed = {made: (np.array(made.poses)[:, None], places) for made, places in self.places.items()}
-        self._alike = self._made_alike()
+        self._alike = made_alike(self.places, self.places)
         # What an operation costs at least, its strokes with the sheet alone and no reach.
         sheet_mm, share = feasibility.problem.chain.thickness_mm, feasibility.problem.costs.share
         totals = ([made.own_s + share * made.strokes.least_s(sheet_mm) for made in each] for each in self.presentations)
@@ -119,15 +119,6 @@ class Search:
         """The stations of the choices of a presentation."""
         options = self.feasibility.problem.operations[made.operation].options
         return np.array([self.stations.number(options[number]) for number in made.options])
-
-    def _made_alike(self) -> list[tuple[Presentation, ...]]:
-        """The presentations whose choices of tools are the same, with the same wishes and stations: asked together."""
-        alike: dict[tuple[object, ...], list[Presentation]] = {}
-        for made, places in self.places.items():
-            zones = len(self.feasibility.problem.operations[made.operation].zones)
-            key = id(made.strokes), zones, made.own_s.tobytes(), places.tobytes()
-            alike.setdefault(key, []).append(made)
-        return [tuple(each) for each in alike.values()]
 
     def station_of(self, way: Candidate) -> int:
         """The station a way needs when it begins and leaves when it ends."""

@@ -11,7 +11,7 @@ import numpy as np
 
 from flangewise.sequence.arrays import Floats, Ints
 from flangewise.sequence.candidates import Candidate, Pose, Presentation
-from flangewise.sequence.gauging import GaugeTable
+from flangewise.sequence.gauging import GaugeTable, WingBehind
 from flangewise.sequence.hold import (
     Hold,
     Lying,
@@ -25,8 +25,9 @@ from flangewise.sequence.moves import END, START, own_price
 from flangewise.sequence.problem import Asked, Hit, HoldRule, Operation, SectionProblem, ToolOption
 from flangewise.sequence.regions import offset_fits, side_up
 from flangewise.sequence.seconds import strokes_of
-from flangewise.sequence.slack import corner_mm
-from flangewise.sequence.stroke_prices import (
+from flangewise.sequence.stroke_prices import StrokePrices, least_of
+from flangewise.sequence.tree import WingTree
+from flangewise.sequence.wing_states import (
     AHEAD,
     AHEAD_LONGER,
     AHEAD_SHORTER,
@@ -35,12 +36,10 @@ from flangewise.sequence.stroke_prices import (
     BACK_SHORTER,
     FLATS,
     HALF,
+    STOPS,
     STRIP,
     At,
-    StrokePrices,
-    least_of,
 )
-from flangewise.sequence.tree import WingTree
 
 
 class StepPrices(StrokePrices):
@@ -50,7 +49,7 @@ class StepPrices(StrokePrices):
         """`trees`: the wings known so far."""
         super().__init__(problem, trees)
         self._gauging = GaugeTable(problem)
-        self._by_choice: dict[tuple[tuple[int, ...], float, float], tuple[Any, ...]] = {}
+        self._by_choice: dict[tuple[tuple[int, ...], tuple[float, ...]], tuple[Any, ...]] = {}
         self._single: dict[Candidate, Presentation] = {}
         self._least_held_s: dict[tuple[Pose, bytes], float] = {}
         self._presentations: dict[int, tuple[Presentation, ...]] = {}
@@ -95,7 +94,8 @@ class StepPrices(StrokePrices):
         """What of some choices of tools is the same in every pose, in the order of a presentation's fields."""
         problem, operation = self.problem, self.problem.operations[index]
         options, zone = [operation.options[number] for number in numbers], operation.zones[0]
-        key = tuple(map(id, options)), problem.chain.zones_mm[zone], problem.chain.radii_mm[zone]
+        sheet = len(operation.zones), problem.chain.zones_mm[zone], problem.chain.radii_mm[zone]
+        key = tuple(map(id, options)), sheet
         if key not in self._by_choice:
             half_turns_deg = ([hit.loaded_turn_deg / 2 for hit in each.hits if hit.kind == "swing"] for each in options)
             edges = [die_edges_mm(option) for option in options]
@@ -131,15 +131,12 @@ class StepPrices(StrokePrices):
 
     def handled(self, made: Presentation, sets: Ints) -> Floats:
         """What a pose costs whatever the tools, by set and datum; infinite where the stops find nothing."""
-        if self.problem.gauge is None:
-            return np.stack([np.zeros(len(sets)), np.full(len(sets), np.inf)], axis=1)
+        return self._gauging.prices(self._behind(made, sets))
+
+    def _behind(self, made: Presentation, sets: Ints) -> WingBehind:
+        """The wing behind as the stops find it."""
         _, behind = self.wings(made)
-        slack_mm = 0.0
-        if self.problem.slack:
-            _, beyond = self.beyond.of(made)
-            ends_mm = sum(max(each.flat_mm, each.formed_mm) for each in beyond)
-            slack_mm = self.problem.slack[made.operation].beside_mm + ends_mm + corner_mm(beyond)
-        return self._gauging.prices(made.operation, made.behind, behind, behind.leaves(sets), slack_mm=slack_mm)
+        return WingBehind(made.operation, made.behind, behind, behind.leaves(sets), self.between(made)[STOPS])
 
     def made_s(self, made: Presentation, sets: Ints) -> Floats:
         """Seconds of the strokes and what holding costs: (choices of tools, sets)."""

@@ -9,7 +9,7 @@ import pytest
 
 from flangewise.sequence import Costs, HoldRule
 from flangewise.sequence.arrays import alike_in, sets_without
-from flangewise.sequence.candidates import Candidate, Exclusion
+from flangewise.sequence.candidates import Candidate, Exclusion, Lot
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import END, START
 
@@ -107,10 +107,11 @@ def test_the_least_of_many_tools_is_that_of_the_kinds_among_them(toy, timed, sta
     ways, sets = table.presentations(2), sets_without(2, 6)
     assert len(ways) == 2
     for made in ways:
+        lot = Lot((made,), np.array([len(sets)]), sets)
         handled = table.handled(made, sets)
         every = made.own_s.min() + table.made_s(made, sets).min(axis=0)
         assert len(made.apart.options) == 3 and len(np.unique(every)) > 1
-        np.testing.assert_allclose(table.least_steps(made, sets, handled), handled + every[:, None])
+        np.testing.assert_allclose(table.least_steps(lot, handled), handled + every[:, None])
 
 
 def test_columns_of_many_kinds_are_told_apart():

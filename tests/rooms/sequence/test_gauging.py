@@ -9,7 +9,7 @@ import pytest
 
 from flangewise.sequence import Backgauge, Costs
 from flangewise.sequence.feasibility import FeasibilityTable
-from flangewise.sequence.gauging import GaugeTable, heights_in_reach, stop_face_mm
+from flangewise.sequence.gauging import GaugeTable, WingBehind, heights_in_reach, stop_face_mm
 
 FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
 REACH = Backgauge(10.0, 150.0, -50.0, 100.0, FINGER, contact_mm=8.0)
@@ -20,7 +20,7 @@ def edge_and_flange(problem, active: int, done: int, behind: int = 1) -> list[fl
     """Prices of gauging operation `active` on the edge and on a formed flange, the end behind unless said."""
     tree = FeasibilityTable(problem).tree(active, toward_end=behind == 1, marked_up=problem.chain.turns_deg[active] > 0)
     leaves = tree.leaves(np.array([done]))
-    return GaugeTable(problem).prices(active, behind, tree, leaves)[0].tolist()
+    return GaugeTable(problem).prices(WingBehind(active, behind, tree, leaves))[0].tolist()
 
 
 def test_without_a_gauge_the_edge_is_free(toy):
