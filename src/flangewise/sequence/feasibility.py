@@ -18,7 +18,7 @@ from flangewise.sequence.regions import MadeTable, Shapes
 from flangewise.sequence.strikes import StrikeTable
 from flangewise.sequence.stroke_prices import least_of
 from flangewise.sequence.upright import too_tall
-from flangewise.sequence.wing_states import WingStates
+from flangewise.sequence.wing_states import At, WingStates
 
 if TYPE_CHECKING:
     from flangewise.sequence.arrivals import Arrivals
@@ -130,9 +130,8 @@ class FeasibilityTable(StrikeTable):
         if self._is_whole:
             least_s = np.concatenate([self._least_made_s(made, lot.sets[own]) for made, own in lot.each()])
         else:
-            least_s = least_of(self._made_s(lot.tools.apart, self.at_all(lot)))
-            for made, own in lot.each():
-                least_s[own] += self._caught_more_s(made, lot.sets[own])
+            at = self.at_all(lot)
+            least_s = least_of(self._made_s(lot.tools.apart, at)) + self._caught_more_s(lot, at)
         least: Floats = handled + (lot.tools.own_s.min() + least_s)[:, None]
         return least
 
@@ -143,20 +142,20 @@ class FeasibilityTable(StrikeTable):
         kept, key = self.shapes.least_made_s, (made.pose, made.options.tobytes())
         if key not in kept:
             every = sets_without(made.operation, len(self.problem.operations))
-            kept[key] = self.least_made_s(made) + self._caught_more_s(made, every)
+            more_s = self._caught_more_s(Lot((made,), np.array([len(every)]), every), self.everywhere(made))
+            kept[key] = self.least_made_s(made) + more_s
         least_s: Floats = kept[key][without(made.operation, sets)]
         return least_s
 
-    def _caught_more_s(self, made: Presentation, sets: Ints) -> Floats:
+    def _caught_more_s(self, lot: Lot, at: At) -> Floats:
         """What a step takes at least more for being caught: it is slid off, or tilted, which takes no less."""
-        more_s = np.zeros(len(sets))
-        if made.operation not in self.exclusions:
-            return more_s
-        some = np.flatnonzero(self._caught(made, sets).all(axis=0))
-        if len(some):
-            made_s = super().made_s(made.apart, sets[some])
-            slid_s = made_s + self.slid_more_s(made.apart, self.at(made, sets[some]))
-            more_s[some] = least_of(slid_s) - least_of(made_s)
+        more_s = np.zeros(len(lot.sets))
+        learned = ((made, own) for made, own in lot.each() if made.operation in self.exclusions)
+        caught = [own.start + np.flatnonzero(self._caught(made, lot.sets[own]).all(axis=0)) for made, own in learned]
+        if caught and len(some := np.concatenate(caught)):
+            tools, beside = lot.tools.apart, at.picked(some)
+            made_s = self._made_s(tools, beside)
+            more_s[some] = least_of(made_s + self.slid_more_s(tools, beside)) - least_of(made_s)
         return more_s
 
     def _caught(self, made: Presentation, sets: Ints) -> Bools:
