@@ -14,6 +14,7 @@ from flangewise.part import machines_wanted
 from flangewise.sequence import Hit, LeastWeight, SectionProblem, arrivals, feasibility, proof, search, solve
 from flangewise.sequence.arrays import sets_without
 from flangewise.sequence.arrivals import Arrivals
+from flangewise.sequence.candidates import Exclusion, Lot, made_alike
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.least_weight import first_bend_up
 from flangewise.shop import load_shop
@@ -88,6 +89,33 @@ def test_a_step_takes_no_less_than_it_takes_at_least(seed: int) -> None:
                 (near,) = table.least_near([made], first, made.operation + 1 - first)
                 states = (sets & ((1 << made.operation) - 1)) >> first
                 assert (near[states] <= each + 1e-9).all()
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_lot_is_priced_as_each_of_its_presentations_by_itself(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """To the last digit, some of a lot as well: of other operations, either end behind, and what is learned of them."""
+    rng, most, shared = np.random.default_rng(seed), 40, 0
+    monkeypatch.setattr(feasibility, "MOST_WHOLE", 0)
+    for problem in problems(seed):
+        table, count = FeasibilityTable(problem), len(problem.operations)
+        for alike in made_alike(made for each in ways(table) for made in each):
+            each = [rng.choice(sets_without(made.operation, count), most) for made in alike]
+            table.remember(Exclusion(made.operation, 0, 0, is_caught=True) for made in alike[:1])
+            whole = Lot(alike, np.array([most] * len(alike)), np.concatenate(each))
+            is_picked = rng.random((len(alike), most)) < 0.6
+            lot = whole.picked(np.flatnonzero(is_picked))
+            some = [sets[own] for sets, own in zip(each, is_picked, strict=True)]
+            single = [Lot((made,), np.array([len(own)]), own) for made, own in zip(alike, some, strict=True)]
+            handled = [table.handled(one.tools, one.sets) for one in single]
+            np.testing.assert_array_equal(table.all_handled(lot), np.concatenate(handled))
+            for asked, axis in ((table.least_steps, 0), (table.unstruck, 1)):
+                apart = [asked(one, own_s) for one, own_s in zip(single, handled, strict=True)]
+                np.testing.assert_array_equal(asked(lot, np.concatenate(handled)), np.concatenate(apart, axis=axis))
+            near = list(table.least_near(alike, 0, count))
+            for made, own_s in zip(alike, near, strict=True):
+                np.testing.assert_array_equal(own_s, next(table.least_near([made], 0, count)))
+            shared += len(alike) > 1
+    assert shared
 
 
 @pytest.mark.parametrize("seed", SEEDS)
