@@ -103,7 +103,7 @@ class InEachWay:
         found = np.zeros((len(lines), len(self.all)), dtype=np.uint8)
         if not len(lines):
             return found
-        left, points_mm = np.arange(len(lines)), shapely.get_coordinates(lines).reshape(len(lines), -1, 2)
+        left, points_mm = np.arange(len(lines)), _corners_mm(lines)
         for stills in self._turns:
             # Of bodies that are met already, or that only choices have that are shut already, no more is asked.
             is_open = np.unpackbits(~found[left], axis=1)[:, : len(self._each)].astype(np.float32)
@@ -116,6 +116,14 @@ class InEachWay:
             if not len(left):
                 break
         return found
+
+
+def _corners_mm(lines: Geometries) -> Points:
+    """The corners of lines of as many each, the first once where all lines begin with it several times."""
+    points_mm = shapely.get_coordinates(lines).reshape(len(lines), -1, 2)
+    is_first = (points_mm == points_mm[:, :1]).all(axis=(0, 2))
+    found: Points = points_mm[:, max(int(is_first.argmin()) - 1, 0) :]
+    return found
 
 
 def shrunk_machine(regions: Sequence[Region], moved_mm: Sequence[float], slack_mm: float) -> tuple[Shrunk, ...]:
