@@ -167,22 +167,16 @@ class Choices:
 
     def _in_turn(self, wings: Sequence[Wing], sets: Ints) -> Iterator[Callable[[], Iterable[Bodies]]]:
         """What is asked of every choice, one after the other; of `sets` it is known that they meet the first."""
-        every = {body.name for both in self._first for side in both for body in side}
-        tools = every.difference(MACHINE)
-
-        def met(names: Collection[str]) -> set[str]:
-            if not names:
-                return set()
-            # Each name as if it were a choice of its own, as often as there are first choices.
-            each = [_only(both, {name}) for name in names for both in self._first]
-            struck = _struck(wings, sets, [InEachWay(side) for side in zip(*each, strict=True)])
-            by_name = np.unpackbits(struck, axis=1)[:, : len(each)].reshape(len(sets), len(names), -1)
-            is_met = np.atleast_1d(by_name.all(axis=2).any(axis=0))
-            return {name for name, met in zip(names, is_met, strict=True) if met}
-
-        if machine := met(every.intersection(MACHINE)):
+        every = tuple(dict.fromkeys(body.name for both in self._first for side in both for body in side))
+        # Each name as if it were a choice of its own, as often as there are first choices.
+        each = [_only(both, {name}) for name in every for both in self._first]
+        struck = _struck(wings, sets, [InEachWay(side) for side in zip(*each, strict=True)])
+        by_name = np.unpackbits(struck, axis=1)[:, : len(each)].reshape(len(sets), len(every), -1)
+        met = {every[nth] for nth in np.flatnonzero(by_name.all(axis=2).any(axis=0))}
+        if machine := met.intersection(MACHINE):
             yield partial(self._machines, machine)
-        yield lambda: self._tools(met(tools) or tools)
+        tools = set(every).difference(MACHINE)
+        yield partial(self._tools, met & tools or tools)
         yield partial(self._tools, every)
 
 
