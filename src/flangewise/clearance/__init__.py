@@ -14,7 +14,7 @@ from .apart import (
     through_stroke_mm as through_stroke_mm,
 )
 from .bodies import Body as Body, Outline as Outline, ToolStack as ToolStack, outline_of as outline_of
-from .choices import Bits as Bits, InEachWay as InEachWay
+from .choices import Bits as Bits, InEachWay as InEachWay, shrunk_machine as shrunk_machine
 from .exits import (
     CHORD_MM as CHORD_MM,
     GRID_MM as GRID_MM,
@@ -36,7 +36,6 @@ from .region import (
     Region as Region,
     Shrunk as Shrunk,
     lines_of as lines_of,
-    shrunk_machine as shrunk_machine,
 )
 from .stops import bodies_met as bodies_met, finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke

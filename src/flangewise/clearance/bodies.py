@@ -34,6 +34,10 @@ class Body:
 
     def turned(self) -> "Body":
         """The body turned about the vertical: mirrored about across = 0."""
+        return self._turned
+
+    @cached_property
+    def _turned(self) -> "Body":
         return Body(self.name, tuple((-across, up) for across, up in self.points_mm), self.with_ram)
 
     def lowered(self, by_mm: float) -> "Body":

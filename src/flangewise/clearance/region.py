@@ -17,6 +17,10 @@ from numpy.typing import NDArray
 from flangewise.geometry import Points
 
 Geometries = NDArray[np.object_]
+# An area, and how it is seen at some moments, the last at the end: cosine and sine of what the wing is turned by, and
+# what it is moved by then, across and up, for the area to stand still: (moments, 4).
+Still = tuple[shapely.Geometry, Points]
+AS_DRAWN: Points = np.array([[1.0, 0.0, 0.0, 0.0]])
 
 BULGE_MM = 0.02
 # What the coarse hulls may miss, and how far their corners may lie from an arc of the body.
@@ -29,8 +33,8 @@ MANY_LINES = 600
 DEPTH_STEP_MM = 0.25
 # A circle drawn with eight corners holds the circle if its radius is so much longer.
 FEW_CORNERS = 1.0824
-# So many moments are looked at for what surely lies in what a body sweeps: all, the last, the others, or few.
-SAMPLES, ALL_MOMENTS, LAST, OTHERS, FEW_MOMENTS = 9, slice(None), slice(-1, None), slice(-1), slice(None, None, 4)
+# So many moments are looked at for what surely lies in what a body sweeps: all, or few.
+SAMPLES, ALL_MOMENTS, FEW_MOMENTS = 9, slice(None), slice(None, None, 4)
 # The bodies that stand there with any tools.
 MACHINE = "ram", "bed"
 # Bodies are shrunk by whole steps, so that the same are found again: the more they are the less they strike.
@@ -64,6 +68,10 @@ class Sweep:
         """What surely lies in it, so deep, as a wing sees it that lies further out by `moved_mm`: here at once."""
         found = shapely.buffer(self.pieces, -deep_mm) if deep_mm else self.pieces
         return np.asarray(shapely.transform(found, lambda at: at - (moved_mm, 0.0)) if moved_mm else found)
+
+    def stills(self, deep_mm: float, moved_mm: float) -> tuple[Still, ...]:
+        """The same, each area drawn once for all moments."""
+        return tuple((area, AS_DRAWN) for area in _left(self.inside(deep_mm, moved_mm)))
 
 
 @lru_cache(maxsize=1024)
@@ -198,7 +206,9 @@ class Region:
         would have to give way.
         """
         line = shapely.LineString(points_mm)
-        met = [sweep.name for sweep in self.sweeps if _within(_pieces_of(sweep), np.array([line]), self.grow_mm)[0]]
+        lines = np.array([line])
+        near = [sweep for sweep, part in zip(self.sweeps, self.parts, strict=True) if part.may_strike(lines)[0]]
+        met = [sweep.name for sweep in near if _within(_pieces_of(sweep), lines, self.grow_mm)[0]]
         found = []
         for name in dict.fromkeys(met):
             grown = _grown(tuple(sweep for sweep in self.sweeps if sweep.name == name), self.grow_mm)
@@ -232,7 +242,6 @@ class Shrunk:
     def __init__(self, regions: Sequence[Region], moved_mm: Sequence[float], slack_mm: float) -> None:
         """`moved_mm`: how much further out the wing lies with each; `slack_mm`: how far from there at most."""
         self._seen = tuple(dict.fromkeys(zip(regions, moved_mm, strict=True)))
-        self._drawn: dict[bool, Geometries] = {}
         keep_mm = regions[0].grow_mm - BULGE_MM - slack_mm
         self.keep_mm, self._deep_mm = max(keep_mm, 0.0), DEEP_STEP_MM * math.ceil(max(-keep_mm, 0.0) / DEEP_STEP_MM)
 
@@ -241,13 +250,13 @@ class Shrunk:
         """The body's."""
         return self._seen[0][0].sweeps[0].name
 
-    def drawn(self, moments: slice) -> Geometries:
-        """What at the last moment, or the others, is met by all that comes as near to it as `keep_mm`."""
+    @cached_property
+    def stills(self) -> tuple[Still, ...]:
+        """What at some moment is met by all that comes as near to it as `keep_mm`."""
         (region, moved_mm), *others = self._seen
-        if (moments is LAST) not in self._drawn:
-            own = region.sweeps[0].inside(self._deep_mm, moved_mm, moments) if not others else None
-            self._drawn[moments is LAST] = self._tree.geometries[moments] if own is None else _left(own)
-        return self._drawn[moments is LAST]
+        if not others:
+            return region.sweeps[0].stills(self._deep_mm, moved_mm)
+        return tuple((area, AS_DRAWN) for area in self._tree.geometries)
 
     @cached_property
     def _tree(self) -> shapely.STRtree:
@@ -273,16 +282,6 @@ class Shrunk:
 def alone(sweep: Sweep, grow_mm: float) -> Region:
     """The region of one body."""
     return Region((sweep,), grow_mm)
-
-
-def shrunk_machine(regions: Sequence[Region], moved_mm: Sequence[float], slack_mm: float) -> tuple[Shrunk, ...]:
-    """What of the machine's own bodies stands in the way with every one of some tools, each by itself."""
-    found = []
-    for name in MACHINE:
-        own = [[part for part in region.parts if part.sweeps[0].name == name] for region in regions]
-        if all(len(each) == 1 for each in own):
-            found.append(Shrunk([part for (part,) in own], moved_mm, slack_mm))
-    return tuple(found)
 
 
 @lru_cache(maxsize=64)

@@ -8,7 +8,6 @@ nothing is missed. Source: derived here; the error of a chord by Taylor's formul
 """
 
 import math
-from dataclasses import replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -24,11 +23,13 @@ from flangewise.clearance.region import (
     SAMPLES,
     Geometries,
     Region,
+    Still,
     Sweep,
     alone,
 )
 from flangewise.clearance.stroke import Stroke
 from flangewise.geometry import Points
+from flangewise.records import altered
 
 CONTACT_MM = 0.05
 LEAST_STEPS = 4
@@ -126,6 +127,18 @@ class Swung(Sweep):
         ]
         return np.concatenate([np.zeros(0, dtype=object), *found])
 
+    def stills(self, deep_mm: float, moved_mm: float) -> tuple[Still, ...]:
+        """The same in the body's own frame, where it stands still and the wing moves: drawn once for all strokes."""
+        sights = _sights(self._stroke, self._with_ram, moved_mm)
+        return tuple((area, sights) for area in _areas_in(self._outline, deep_mm))
+
+
+@lru_cache(maxsize=1024)
+def _sights(stroke: Stroke, with_ram: bool, moved_mm: float) -> Points:
+    """How a wing that lies further out by `moved_mm` lies as bodies see it at some moments."""
+    shifts_mm, turns = (each[:, 0] for each in _sampled(stroke, with_ram))
+    return np.column_stack([turns, moved_mm * turns - shifts_mm])
+
 
 @lru_cache(maxsize=256)
 def _sampled(stroke: Stroke, with_ram: bool) -> tuple[Points, Points]:
@@ -143,6 +156,11 @@ def deep_in(outline_mm: Outline, deep_mm: float) -> tuple[Points, ...]:
     left = shapely.buffer(shape, -CHORDS * deep_mm) if deep_mm else shape
     parts = (part for part in shapely.get_parts(left) if part.geom_type == "Polygon" and not part.is_empty)
     return tuple(shapely.get_coordinates(part.exterior)[:-1] for part in parts)
+
+
+@lru_cache(maxsize=1024)
+def _areas_in(outline_mm: Outline, deep_mm: float) -> tuple[shapely.Geometry, ...]:
+    return tuple(map(shapely.Polygon, deep_in(outline_mm, deep_mm)))
 
 
 @lru_cache(maxsize=256)
@@ -235,7 +253,7 @@ def swung_alone(body: Body, stroke: Stroke, *, reach_mm: float) -> tuple[Region,
 
 def _swung(body: Body, outline: Outline, stroke: Stroke) -> Swung:
     # From the ram a wing is seen alike over any die: the nose lies on the arc's inside, at the radius from its centre.
-    own = replace(stroke, opening_mm=0.0, shoulder_radius_mm=0.0) if body.with_ram else stroke
+    own = altered(stroke, opening_mm=0.0, shoulder_radius_mm=0.0) if body.with_ram else stroke
     return _swung_once(body.name, outline, own, with_ram=body.with_ram)
 
 

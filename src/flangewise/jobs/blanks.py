@@ -10,7 +10,7 @@ from functools import lru_cache
 
 from flangewise.bend import Sizes
 from flangewise.clearance import lines_apart_mm, point_from_line_mm
-from flangewise.geometry import Chain, done_angles, section_path
+from flangewise.geometry import Chain, Points, section_path
 from flangewise.jobs.job import Job, Pairs
 from flangewise.jobs.problem import chain_of, mountings, problem_of
 from flangewise.jobs.standing import returning
@@ -205,8 +205,12 @@ def _departs_mm(first: Chain, other: Chain) -> float:
     end_mm = (first.flats_mm[0], 0.0)
     if other.flats_mm[0] >= end_mm[0]:
         return 0.0
-    formed = section_path(other, done_angles(other, set(range(other.bends))))
-    return point_from_line_mm(end_mm, formed.points_mm)
+    return point_from_line_mm(end_mm, _formed_mm(other))
+
+
+@lru_cache(maxsize=1024)
+def _formed_mm(strip: Chain) -> Points:
+    return section_path(strip, strip.turns_deg).points_mm
 
 
 def _slack(strips: Sequence[Chain]) -> Slack:
@@ -230,12 +234,9 @@ def _slack(strips: Sequence[Chain]) -> Slack:
 @lru_cache(maxsize=4096)
 def _apart_mm(one: Chain, other: Chain) -> tuple[float, float, float]:
     """How far two makings of a bend are apart: what lies beyond it, flat and formed, and its formed corner."""
-    drawn = [
-        [section_path(chain, done_angles(chain, zones)).points_mm for chain in (one, other)]
-        for zones in (set[int](), set(range(one.bends)))
-    ]
-    flat, formed = (math.dist(mine[-1], its[-1]) for mine, its in drawn)
-    return flat, formed, lines_apart_mm(*drawn[1])
+    mine_mm, its_mm = _formed_mm(one), _formed_mm(other)
+    formed = math.dist(mine_mm[-1], its_mm[-1])
+    return abs(one.developed_mm - other.developed_mm), formed, lines_apart_mm(mine_mm, its_mm)
 
 
 def _reach_mm(chain: Chain, end: int) -> float:

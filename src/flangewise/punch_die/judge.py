@@ -9,6 +9,7 @@ from flangewise.punch_die.forming import form
 from flangewise.punch_die.lengths import length_findings
 from flangewise.punch_die.limits import (
     angle_findings,
+    carried_kn_per_m,
     die_room_deg,
     limit_findings,
     load_findings,
@@ -166,7 +167,7 @@ def _on_machine(made: PunchDie, wish: BendWish, stock: Stock, *, tooling: Toolin
 def no_length_matters(among: Iterable[PunchDie], wish: BendWish, stock: Stock, *, tooling: Tooling) -> bool:
     """Whether nothing is said of a bend's length of any pair: then the offers at it are those for no length.
 
-    `among` are all pairs judged: where it is said of any, costs and remedies of the others change as well.
+    `among` are all pairs formed: where it is said of any, costs and remedies of the others change as well.
     """
     if any(width_findings(wish, stock.thickness_mm)):
         return False
@@ -177,6 +178,13 @@ def no_length_matters(among: Iterable[PunchDie], wish: BendWish, stock: Stock, *
         for each in among
         if each.cost != NO_ANSWER_COST
     )
+
+
+def no_machine_matters(among: Iterable[PunchDie], tooling: Tooling) -> bool:
+    """Whether nothing is said of the machine of any pair, for no length: then the offers are those without one."""
+    formed = (each for each in among if each.cost != NO_ANSWER_COST)
+    most = carried_kn_per_m(tooling)
+    return all(each.limit_force_kn_per_m is None or each.limit_force_kn_per_m <= most for each in formed)
 
 
 def _loads(made: PunchDie, wish: BendWish, *, tooling: Tooling) -> tuple[Finding, ...]:

@@ -195,6 +195,14 @@ def concentrated_kn_per_m(machine: Machine, share: float) -> float:
     return 1000 * machine.force_kn / (share * machine.frames_mm)
 
 
+def carried_kn_per_m(tooling: Tooling) -> float:
+    """The most force per metre of which nothing is said on a machine, whatever tools are in it."""
+    machine = tooling.machine
+    if machine is None:
+        return math.inf
+    return min(NEAR_SHARE * machine.holder_load_kn_per_m, concentrated_kn_per_m(machine, tooling.concentrated_share))
+
+
 def _concentrated(wish: BendWish, share: float, machine: Machine, per_m: float) -> Iterator[Finding]:
     most = concentrated_kn_per_m(machine, share)
     told: dict[str, Value] = {"force_kn_per_m": per_m, "load_kn_per_m": most, "machine": machine.name}

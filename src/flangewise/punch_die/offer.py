@@ -6,7 +6,6 @@ The force to flatten is a table's, that of an offset a factor on an air bend's; 
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from functools import lru_cache
 from itertools import product
 from typing import Any
@@ -34,12 +33,14 @@ from flangewise.punch_die.judge import (
     judged,
     named,
     no_length_matters,
+    no_machine_matters,
     vee_pairs,
     with_remedies,
 )
 from flangewise.punch_die.lengths import length_findings
 from flangewise.punch_die.limits import die_room_deg, leg_findings, load_findings, refuse_for_now
 from flangewise.punch_die.pair import BendWish, Pair, PunchDie, Stock, Tooling
+from flangewise.records import altered, replace
 from flangewise.shop import Die, Punch, table_radius_mm
 from flangewise.words import Value
 
@@ -216,36 +217,40 @@ def offer(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, 
     one is of another kind: `nothing_offered` is then the finding.
     """
     plain, shortest_mm = (
-        replace(wish, **_OF_NO_TOOL),
+        altered(wish, **_OF_NO_TOOL),
         min((leg for leg in wish.legs_mm if leg is not None), default=None),
     )
     if wish.kind == "bend" and shortest_mm is not None:
-        alone = replace(plain, legs_mm=(None, None), length_mm=None)
-        longest_mm = _longest_least_mm(alone, stock, replace(tooling, machine=None))
+        alone = altered(plain, legs_mm=(None, None), length_mm=None)
+        longest_mm = _longest_least_mm(alone, stock, altered(tooling, machine=None))
         shortest_mm = shortest_mm if shortest_mm < longest_mm else None
-    plain = replace(plain, number=wish.number, legs_mm=(shortest_mm, None))
+    plain = altered(plain, number=wish.number, legs_mm=(shortest_mm, None))
     return _offered_there(plain, stock, tooling)
 
 
 @lru_cache(maxsize=MOST_OFFERED)
 def _offered_there(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
-    """The offers for any bend of that number that asks for the same: those for none where its length is no matter."""
+    """The offers for any bend of that number that asks for the same: those for none where its length is no matter,
+    and without a machine where that is none."""
     is_free = wish.kind == "bend" and wish.length_mm is not None and wish.legs_mm == (None, None)
-    if is_free and _no_length_matters(replace(wish, number=0), stock, tooling):
-        wish = replace(wish, length_mm=None)
-    return _told_there(wish, stock, tooling)
+    matters = _what_matters(altered(wish, number=0), stock, tooling) if is_free else (True, True)
+    wish = wish if matters[0] else altered(wish, length_mm=None)
+    return _told_there(wish, stock, tooling if matters[1] else altered(tooling, machine=None))
 
 
 @lru_cache(maxsize=MOST_OFFERED)
-def _no_length_matters(wish: BendWish, stock: Stock, tooling: Tooling) -> bool:
-    every = _judged_alone(replace(wish, length_mm=None), stock, tooling)
-    return no_length_matters(every, wish, stock, tooling=tooling)
+def _what_matters(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[bool, bool]:
+    """Whether a bend's length is any matter, and the machine."""
+    formed = _formed(altered(wish, length_mm=None), stock, altered(tooling, machine=None))
+    if not no_length_matters(formed, wish, stock, tooling=tooling):
+        return True, True
+    return False, not no_machine_matters(formed, tooling)
 
 
 @lru_cache(maxsize=MOST_TOLD)
 def _told_there(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
     """The offers for any bend of that number that asks for the same, each finding told of it."""
-    offers = _offered(replace(wish, number=0), stock, tooling)
+    offers = _offered(altered(wish, number=0), stock, tooling)
     where = wish.where
     return offers if where is None else tuple(made.at(where) for made in offers)
 
@@ -257,7 +262,7 @@ def _offered(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, 
         return hem_offers(wish, stock, tooling=tooling)
     if wish.kind == "offset":
         return offset_offers(wish, stock, tooling=tooling)
-    judged = _with_legs(_judged_alone(replace(wish, legs_mm=(None, None)), stock, tooling), wish, stock, tooling)
+    judged = _with_legs(_judged_alone(altered(wish, legs_mm=(None, None)), stock, tooling), wish, stock, tooling)
     pinned = above_the_best((made for made in judged if is_pinned(made, wish)), judged)
     return with_remedies(pinned, judged)
 
@@ -265,7 +270,7 @@ def _offered(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, 
 @lru_cache(maxsize=MOST_TOLD)
 def _judged_alone(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
     """The pairs judged for a bend whose legs are long enough for all of them: the same for many parts."""
-    formed = _formed(replace(wish, length_mm=None), stock, replace(tooling, machine=None))
+    formed = _formed(altered(wish, length_mm=None), stock, altered(tooling, machine=None))
     return judge(formed, wish, stock, tooling=tooling)
 
 

@@ -71,6 +71,10 @@ class Tooling:
     concentrated_share: float = 0.6
     end_short_mm: float = 0.0
 
+    def __hash__(self) -> int:
+        # Looked up by few figures, quicker than by all.
+        return hash((len(self.punches), len(self.dies), self.machine))
+
     @classmethod
     def of(cls, shop: Shop, machine: Machine | None) -> "Tooling":
         """All the tools of a shop, with its margins."""

@@ -5,7 +5,7 @@ from functools import cached_property, partial
 
 import numpy as np
 
-from flangewise.clearance import MACHINE, Body, InEachWay, Region, Shrunk, lies_within, swung_alone
+from flangewise.clearance import MACHINE, Bits, Body, InEachWay, Region, Shrunk, lies_within, swung_alone
 from flangewise.sequence.arrays import Bools, Ints
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.feasibility import FeasibilityTable
@@ -167,16 +167,16 @@ class Choices:
 
     def _in_turn(self, wings: Sequence[Wing], sets: Ints) -> Iterator[Callable[[], Iterable[Bodies]]]:
         """What is asked of every choice, one after the other; of `sets` it is known that they meet the first."""
-        every = {body.name for both in self._first for side in both for body in side}
-        tools = every.difference(MACHINE)
-
-        def met(names: Iterable[str]) -> set[str]:
-            alone = {name: _in_each(_only(both, {name}) for both in self._first) for name in names}
-            return {name for name, sides in alone.items() if not _are_free(wings, sets, sides).all()}
-
-        if machine := met(every.intersection(MACHINE)):
+        every = tuple(dict.fromkeys(body.name for both in self._first for side in both for body in side))
+        # Each name as if it were a choice of its own, as often as there are first choices.
+        each = [_only(both, {name}) for name in every for both in self._first]
+        struck = _struck(wings, sets, [InEachWay(side) for side in zip(*each, strict=True)])
+        by_name = np.unpackbits(struck, axis=1)[:, : len(each)].reshape(len(sets), len(every), -1)
+        met = {every[nth] for nth in np.flatnonzero(by_name.all(axis=2).any(axis=0))}
+        if machine := met.intersection(MACHINE):
             yield partial(self._machines, machine)
-        yield lambda: self._tools(met(tools) or tools)
+        tools = set(every).difference(MACHINE)
+        yield partial(self._tools, met & tools or tools)
         yield partial(self._tools, every)
 
 
@@ -207,11 +207,16 @@ def _in_each(each: Iterable[Bodies]) -> tuple[InEachWay, ...]:
 
 def _are_free(wings: Sequence[Wing], sets: Ints, sides: Sequence[InEachWay]) -> Bools:
     """For each set: is there a choice with which no wing surely meets a body."""
-    struck = np.zeros((len(sets), len(sides[0].all)), dtype=np.uint8)
+    free: Bools = (_struck(wings, sets, sides) != sides[0].all).any(axis=1)
+    return free
+
+
+def _struck(wings: Sequence[Wing], sets: Ints, sides: Sequence[InEachWay]) -> Bits:
+    """For each set: with which choices does some wing surely meet a body."""
+    struck: Bits = np.zeros((len(sets), len(sides[0].all)), dtype=np.uint8)
     for wing, side in zip(wings, sides, strict=True):
         left = np.flatnonzero((struck != side.all).any(axis=1))
         if len(left):
             tree, levels = wing()
             struck[left] |= tree.struck(sets[left], side, levels)
-    free: Bools = (struck != sides[0].all).any(axis=1)
-    return free
+    return struck

@@ -191,7 +191,8 @@ class Search:
             nth, rows = np.nonzero(layer.sets[first : first + AT_ONCE] >> every[:, None] & 1)
             rows += first
             before = layer.sets[rows] & ~(1 << every[nth])
-            reach = self.reach(before)
+            # Nothing is too dear where any cost is looked for.
+            reach = self.reach(before) if upper < np.inf else np.zeros((len(before), POSES))
             is_near = onward[rows] + reach.min(axis=1) + self._least[every[nth]] <= upper + EPS
             moved[rows[~is_near]] = True
             near = np.flatnonzero(is_near)

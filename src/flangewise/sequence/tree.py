@@ -280,7 +280,7 @@ class WingTree:
             self._struck[id(choices)] = np.zeros((len(self.parents), len(choices.all)), dtype=np.uint8), choices
             self._is_struck_known[id(choices)] = np.arange(len(self.parents)) == 0
         struck, is_known = self._struck[id(choices)][0], self._is_struck_known[id(choices)]
-        for nodes in self._way(distinct(leaves), levels)[1:]:
+        for nodes in self._way(distinct(leaves[~is_known[leaves]]), levels)[1:]:
             asked = distinct(nodes[~is_known[nodes]])
             if len(asked):
                 found = struck[self.parents[asked]]

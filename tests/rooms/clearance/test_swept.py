@@ -45,8 +45,14 @@ def test_region_agrees_with_dense_angles(bodies, seed):
     assert not hit[gap > 3 * BULGE_MM].any(), "and little more than the bound is added"
 
 
-def test_with_which_choices_a_line_meets_a_body_is_told_as_each_body_says(bodies, square_bend):
-    """Choices share bodies; each body asked by itself, with and without slack, in another place of the wing."""
+@pytest.mark.parametrize("most", [40, 200_000])
+@pytest.mark.parametrize("few", [0, 100])
+def test_with_which_choices_a_line_meets_a_body_is_told_as_each_body_says(bodies, square_bend, most, few, monkeypatch):
+    """Choices share bodies; each body asked by itself, with and without slack, in another place of the wing. So many
+    corners at once, and with or without circles about lines."""
+    monkeypatch.setattr("flangewise.clearance.choices.MOST_CORNERS", most)
+    monkeypatch.setattr("flangewise.clearance.choices.FEW_PAIRS", few)
+    monkeypatch.setattr("flangewise.clearance.choices.MANY_BODIES", few)
     dice = random.Random(3)
     parts = swept_region(bodies, square_bend, reach_mm=200).parts
     shrunk = [part.shrunk(dice.choice([0.0, 0.4, 3.0]), dice.choice([0.0, -2.0])) for part in parts for _ in range(3)]

@@ -179,6 +179,22 @@ def test_what_is_kept_of_a_sheet_is_offered_on_any_machine_at_any_length_as_if_j
     assert bool(found & {"leg-too-short", "leg-near-least"}) == (leg_mm in (9.0, 13.0, 19.4))
 
 
+@pytest.mark.parametrize("share", [0.3, 0.79, 0.81, 3.0])
+@pytest.mark.parametrize("limit", ["holder_load_kn_per_m", "concentrated_kn_per_m"])
+def test_offers_are_those_without_a_machine_only_where_nothing_is_said_of_one(limit: str, share: float) -> None:
+    """Of the pairs of a bend the one that takes the most force, against a machine that carries so much of it."""
+    wish = BendWish(2, 90, length_mm=200.0)
+    most = max(made.limit_force_kn_per_m or 0.0 for made in offers(wish) if made.air is not None)
+    carried = {"holder_load_kn_per_m": 1e6, "concentrated_kn_per_m": 1e6} | {limit: most / share}
+    tools = tooling(**carried, force_kn=1e6)
+    judged = judge(vee_pairs(tools, wish, stock()), wish, stock(), tooling=tools)
+    found = offers(wish, tools=tools)
+    assert found == tuple(made.at(wish.where) for made in with_remedies(above_the_best(judged, judged), judged))
+    is_told = share > (0.8 if limit == "holder_load_kn_per_m" else 1.0)
+    assert any("holder" in code or "concentrated" in code for made in found for code in codes(made)) == is_told
+    assert (found == offers(wish, tools=tooling(**dict.fromkeys(carried, 1e6), force_kn=1e6))) == (not is_told)
+
+
 def test_of_tools_named_for_a_bend_the_length_is_judged_with_all_they_are_held_against() -> None:
     """Of a die far from the usual opening, that no bend is offered but by name."""
     tools, sheet = tooling("long-1450"), stock(thickness_mm=5.0)
