@@ -41,7 +41,7 @@ def length_findings(made: PunchDie, wish: BendWish, *, tooling: Tooling) -> Iter
         yield refuse("stroke-too-short", wish.where, machine=machine.name, **sizes)
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=1024)
 def _cover(tool: Punch | Die, least_mm: float, most_mm: float, short_mm: float) -> tuple[SegmentUse, ...]:
     # Loaded here: a single bend without a length puts no tools on a bed.
     from flangewise.punch_die.stations import cover

@@ -5,10 +5,10 @@ For a hem an acute pair for the pre-bend and a flat pair that closes it. The pre
 The force to flatten is a table's, that of an offset a factor on an air bend's; no angle is predicted for either.
 """
 
+import itertools
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import lru_cache
-from itertools import product
 from typing import Any
 
 from flangewise.bend import (
@@ -38,7 +38,7 @@ from flangewise.punch_die.judge import (
     with_remedies,
 )
 from flangewise.punch_die.lengths import length_findings
-from flangewise.punch_die.limits import die_room_deg, leg_findings, load_findings, refuse_for_now
+from flangewise.punch_die.limits import die_room_deg, leg_findings, load_findings, refuse_for_now, width_findings
 from flangewise.punch_die.pair import BendWish, Pair, PunchDie, Stock, Tooling
 from flangewise.shop import Die, Punch, table_radius_mm
 from flangewise.words import Value
@@ -55,6 +55,8 @@ SAME_TURN_DEG = 0.5
 MOST_OFFERED = 48
 # The same for no length, which many parts share: some sheets with a few bends on three machines.
 MOST_TOLD = 128
+# Lengths that are asked for all bends up to them.
+LENGTHS_MM = (100.0, 200.0, 400.0, 800.0, 1600.0, 3200.0)
 # What is wanted of a bend and asks nothing of its tools.
 _OF_NO_TOOL: dict[str, Any] = {
     **dict.fromkeys(("tolerance_deg", "gauge", "marked_up", "punch_turned")),
@@ -171,7 +173,7 @@ def offset_offers(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[Pu
 
 
 def _offset_pairs(tooling: Tooling) -> list[tuple[Punch, Die]]:
-    tools = product(tooling.punches, tooling.dies)
+    tools = itertools.product(tooling.punches, tooling.dies)
     alike = [(punch, die) for punch, die in tools if punch.kind == die.kind == "offset"]
     return [(punch, die) for punch, die in alike if _step(punch) == _step(die)]
 
@@ -231,12 +233,24 @@ def offer(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, 
 def _offered_there(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
     """The offers for any bend of that number that asks for the same: those for none where its length is no matter."""
     is_free = wish.kind == "bend" and wish.length_mm is not None and wish.legs_mm == (None, None)
-    if is_free and _no_length_matters(replace(wish, number=0), stock, tooling):
+    if is_free and _no_such_length_matters(replace(wish, number=0), stock, tooling):
         wish = replace(wish, length_mm=None)
     return _told_there(wish, stock, tooling)
 
 
-@lru_cache(maxsize=MOST_OFFERED)
+def _no_such_length_matters(wish: BendWish, stock: Stock, tooling: Tooling) -> bool:
+    """Whether nothing is said of a bend's length of any pair.
+
+    Asked first of a longer one, alike for many: what is said of force, bed and segments is said of longer bends too.
+    """
+    if any(width_findings(wish, stock.thickness_mm)):
+        return False
+    longer = (mm for mm in LENGTHS_MM if mm >= (wish.length_mm or 0.0))
+    asked = (*itertools.islice(longer, 1), wish.length_mm)
+    return any(_no_length_matters(replace(wish, length_mm=mm), stock, tooling) for mm in asked)
+
+
+@lru_cache(maxsize=MOST_TOLD)
 def _no_length_matters(wish: BendWish, stock: Stock, tooling: Tooling) -> bool:
     every = _judged_alone(replace(wish, length_mm=None), stock, tooling)
     return no_length_matters(every, wish, stock, tooling=tooling)
