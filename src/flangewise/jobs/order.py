@@ -49,8 +49,9 @@ from flangewise.sequence import (
 MOST_BLANKS, MOST_GRIPPED = 120, 24
 # So many choices of blanks, many or few together, are bounded; then no more is known than of the least that is left.
 MOST_BOXES = 6_000
-# After so many the best blank of those in hand is searched too, for a plan to hold them against.
-FEW_BOXES = 8
+# After so many the best blank of those in hand is searched too, for a plan to hold them against; where there is one, no
+# longer after so many in vain: as a rule bounds settle the others.
+FEW_BOXES, MOST_IN_VAIN = 8, 2
 # Of the blanks that one pair makes for all bends so many are looked at before many are bounded together, and in all.
 FEW_ALONE, MOST_ALONE = 2, 24
 # What is known of choices of blanks: what those they came from weigh at least, or they by themselves.
@@ -136,8 +137,7 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: floa
             bound = min(bound, known)
             break
         searched += 1
-        bound_s = max(known - best.solution.broken_s, 0.0)
-        best.watch.tell(blank=searched + 1, best_s=best.solution.cost, bound_s=bound_s)
+        best.watch.tell(blank=searched + 1, best_s=best.solution.cost, bound_s=max(known - best.solution.broken_s, 0.0))
         try:
             other = _ordered(best, [alike for (alike,) in of_box(left, box)], below_s=boxes.below_s)
         except NoBlank:
@@ -166,8 +166,7 @@ def _narrowed(
         some = still_of_use(least.problem, left, below_s - floor)
         if some != left:
             own = options_of(left, tuple(tuple(map(all_of.index, few)) for all_of, few in zip(left, some, strict=True)))
-            least = LeastWeight(on_all_blanks(job, some), each_held=True, within=least, options=own)
-            left = some
+            least, left = LeastWeight(on_all_blanks(job, some), each_held=True, within=least, options=own), some
             if all(len(each) == 1 for each in left):
                 break
         elif is_shut:
@@ -205,12 +204,11 @@ class _Boxes:
         `least`: the same of all.
         """
         shut, mixed = self._bounds(self._least, self._every, self._every)
-        opened = [(mixed, BOUNDED, False, self._every)]
         # A plan on the best of these is soon found; of the others many are settled together with what is about them.
         alike = [(max(least + extra, shut), NEW, True, box) for extra, box in alone(self._everything, self._by_blank)]
-        opened, waiting = [*opened, *alike[:FEW_ALONE]], alike[FEW_ALONE:]
+        opened, waiting = [(mixed, BOUNDED, False, self._every), *alike[:FEW_ALONE]], alike[FEW_ALONE:]
         heapq.heapify(opened)
-        told, settled = self._told, list[Box]()
+        told, settled, in_vain = self._told, list[Box](), 0
         for count in itertools.count():
             if waiting and (count == FEW_BOXES or not opened or opened[0][0] >= self.below_s - SAME_COST):
                 opened, waiting = [*opened, *waiting], []
@@ -224,10 +222,12 @@ class _Boxes:
                 yield known, None
                 return
             one: Box = tuple(kept[:1] for kept in box)
-            if state == BOUNDED and (one == box or count > FEW_BOXES):
+            if state == BOUNDED and (one == box or (count > FEW_BOXES and in_vain < MOST_IN_VAIN)):
                 if one not in told:
                     told.add(one)
+                    than_s = self.below_s
                     yield known, one
+                    in_vain = in_vain + 1 if self.below_s == than_s < math.inf else 0
                 if one == box:
                     continue
             unchanged, changed = self._bound(box, state)
