@@ -13,7 +13,13 @@ ram and bed both open the gap. Source: beam theory with Timoshenko's shear, from
 
 from functools import lru_cache
 
+import numpy as np
+from numpy.typing import NDArray
+
 from flangewise.records import dataclass
+
+# A place along the bed, or many at once.
+Places = float | NDArray[np.float64]
 
 SHEAR_SHARE = 5 / 6
 _MEAN_POINTS = 64
@@ -63,22 +69,22 @@ def reactions_kn(beam: BeamPlate, load: BedLoad) -> tuple[float, float]:
     return load.total_kn - right_kn, right_kn
 
 
-def deflection_mm(beam: BeamPlate, load: BedLoad, at_mm: float) -> tuple[float, float]:
-    """Deflection by bending and by shear at a place, in the direction of the load."""
+def deflection_mm(beam: BeamPlate, load: BedLoad, at_mm: Places) -> tuple[Places, Places]:
+    """Deflection by bending and by shear at a place or many, in the direction of the load."""
     shift_mm = beam.span_mm / 2
     x, a, b = at_mm + shift_mm, load.from_mm + shift_mm, load.to_mm + shift_mm
     left_n, right_n = (1000 * kn for kn in reactions_kn(beam, load))
     q, span = load.kn_per_m, beam.span_mm
 
-    def moment(place: float) -> float:
+    def moment(place: Places) -> Places:
         supports = left_n * _ramp(place) + right_n * _ramp(place - span)
         return supports - q / 2 * _ramp(place - a) ** 2 + q / 2 * _ramp(place - b) ** 2
 
-    def bent(place: float) -> float:
+    def bent(place: Places) -> Places:
         supports = left_n * _ramp(place) ** 3 + right_n * _ramp(place - span) ** 3
         return -supports / 6 + q / 24 * (_ramp(place - a) ** 4 - _ramp(place - b) ** 4)
 
-    def between(values: tuple[float, float, float]) -> float:
+    def between(values: tuple[Places, Places, Places]) -> Places:
         # Less the straight line through both supports, which do not give.
         here, at_left, at_right = values
         return here - at_left - (at_right - at_left) * x / span
@@ -90,23 +96,21 @@ def deflection_mm(beam: BeamPlate, load: BedLoad, at_mm: float) -> tuple[float, 
     return bending, between((moment(x), moment(0.0), moment(span))) / shear_stiffness
 
 
-def opening_mm(ram: BeamPlate, bed: BeamPlate, load: BedLoad, at_mm: float) -> float:
-    """How far the gap opens at a place: ram and bed, bending and shear."""
+def opening_mm(ram: BeamPlate, bed: BeamPlate, load: BedLoad, at_mm: Places) -> Places:
+    """How far the gap opens at a place or many: ram and bed, bending and shear."""
     return sum(deflection_mm(ram, load, at_mm)) + sum(deflection_mm(bed, load, at_mm))
 
 
 @lru_cache(maxsize=256)
 def bed_deflection(ram: BeamPlate, bed: BeamPlate, load: BedLoad) -> Deflection:
     """Bow and mean opening over the part under load; a part of no length, or no force, gives zeros."""
-    length_mm = load.to_mm - load.from_mm
-
-    def open_at(share: float) -> float:
-        return opening_mm(ram, bed, load, load.from_mm + share * length_mm)
-
-    left, middle, right = open_at(0.0), open_at(0.5), open_at(1.0)
-    steps = [(index + 0.5) / _MEAN_POINTS for index in range(_MEAN_POINTS)]
-    return Deflection(middle - (left + right) / 2, sum(open_at(step) for step in steps) / _MEAN_POINTS)
+    # The ends and the middle, then places alike apart.
+    shares = np.concatenate([[0.0, 0.5, 1.0], (np.arange(_MEAN_POINTS) + 0.5) / _MEAN_POINTS])
+    opened = np.asarray(opening_mm(ram, bed, load, load.from_mm + shares * (load.to_mm - load.from_mm)))
+    left, middle, right = opened[:3].tolist()
+    return Deflection(middle - (left + right) / 2, float(opened[3:].mean()))
 
 
-def _ramp(value: float) -> float:
-    return max(0.0, value)
+def _ramp(value: Places) -> Places:
+    ramp: Places = np.maximum(0.0, value)
+    return ramp

@@ -21,17 +21,34 @@ MOMENTS, NEARER_MM, MOST_ROUNDS = 33, 0.02, 16
 NEARLY = 1.05
 
 
-def through_stroke_mm(outline_mm: Points, stroke: Stroke, body: Body, *, below_mm: float = math.inf) -> float:
-    """Least distance of a piece of the front wing from a body through the stroke, `below_mm` where it is not less.
+def through_stroke_mm(outline_mm: Points, stroke: Stroke, *bodies: Body, below_mm: float = math.inf) -> float:
+    """Least distance of a piece of the front wing from bodies through the stroke, `below_mm` where it is not less.
 
     Between two moments no point moves further than its path is long, so neither does the distance change by more.
     """
-    halves, corners_mm = np.linspace(0.0, stroke.half_turn_deg, MOMENTS), np.array(body.points_mm)
-    places = stroke.laid_mm(outline_mm, halves, from_nose=body.with_ram)
+    halves, first = np.linspace(0.0, stroke.half_turn_deg, MOMENTS), dict[bool, _Places]()
+    for body in bodies:
+        if body.with_ram not in first:
+            first[body.with_ram] = _Places(stroke.laid_mm(outline_mm, halves, from_nose=body.with_ram))
+        below_mm = _nearest_mm(outline_mm, stroke, body, halves, first[body.with_ram], below_mm=below_mm)
+    return below_mm
+
+
+class _Places:
+    """Where a piece lies at some moments, the boxes about it then, and half the longest way between two of them."""
+
+    def __init__(self, places_mm: Points) -> None:
+        self.places_mm, self.low_mm, self.high_mm = places_mm, places_mm.min(axis=1), places_mm.max(axis=1)
+        self.way_mm = np.linalg.norm(np.diff(places_mm, axis=0), axis=2).max() / 2
+
+
+def _nearest_mm(
+    outline_mm: Points, stroke: Stroke, body: Body, halves: Floats, first: _Places, *, below_mm: float
+) -> float:
+    corners_mm, places = np.array(body.points_mm), first.places_mm
     # Where even boxes about them are further apart: no point moves further than its path is long.
-    way_mm = np.linalg.norm(np.diff(places, axis=0), axis=2).max() / 2
-    gap_mm = np.maximum(corners_mm.min(axis=0) - places.max(axis=1), places.min(axis=1) - corners_mm.max(axis=0))
-    if np.hypot(*np.maximum(gap_mm, 0.0).T).min() - way_mm >= below_mm:
+    gap_mm = np.maximum(corners_mm.min(axis=0) - first.high_mm, first.low_mm - corners_mm.max(axis=0))
+    if np.hypot(*np.maximum(gap_mm, 0.0).T).min() - first.way_mm >= below_mm:
         return below_mm
     shape = shapely.Polygon(corners_mm)
     shapely.prepare(shape)

@@ -62,8 +62,11 @@ class Stroke:
         """Where the front wing's frame stands: the zone's edge on the middle surface, (across, up) of each moment."""
         a = np.radians(half_deg)
         middle, rest = self.radius_mm + self.thickness_mm / 2, self.zone_mm / 2 * (1 - half_deg / self.half_turn_deg)
-        across = middle * np.sin(a) + rest * np.cos(a)
-        return np.stack([across, self.centre_mm(half_deg) - middle * np.cos(a) + rest * np.sin(a)], axis=-1)
+        cos, sin = np.cos(a), np.sin(a)
+        edge: Points = np.empty((*np.shape(half_deg), 2))
+        edge[..., 0] = middle * sin + rest * cos
+        edge[..., 1] = self.centre_mm(half_deg) - middle * cos + rest * sin
+        return edge
 
     def laid_mm(self, points_mm: Points, halves_deg: Points, *, from_nose: bool = False) -> Points:
         """Points of the front wing in the machine, or from the punch nose, at many moments: (moments, points, 2)."""
@@ -73,7 +76,9 @@ class Stroke:
         origin = self.edge_mm(halves_deg)
         if from_nose:
             origin[:, 1] += self.depth_mm(halves_deg)
-        laid: Points = np.stack([across * cos - up * sin, across * sin + up * cos], axis=2) + origin[:, None, :]
+        laid: Points = np.empty((len(halves_deg), len(points_mm), 2))
+        laid[..., 0] = across * cos - up * sin + origin[:, :1]
+        laid[..., 1] = across * sin + up * cos + origin[:, 1:]
         return laid
 
     def seen_mm(self, points_mm: Points, half_deg: Halves, *, with_ram: bool) -> Points:
@@ -86,8 +91,10 @@ class Stroke:
         shifts = -self.edge_mm(half_deg)
         if with_ram:
             shifts[..., 1] -= self.depth_mm(half_deg)
-        a = np.radians(half_deg)
-        return shifts[..., None, :], np.stack([np.cos(a), np.sin(a)], axis=-1)[..., None, :]
+        a: Points = np.radians(half_deg)
+        turns = np.empty_like(shifts)
+        turns[..., 0], turns[..., 1] = np.cos(a), np.sin(a)
+        return shifts[..., None, :], turns[..., None, :]
 
     @staticmethod
     def seen_at(points_mm: Points, shifts: Points, turns: Points) -> Points:

@@ -77,7 +77,7 @@ class Swung(Sweep):
 
     def _steps(self, corners_mm: Points, bulge_mm: float) -> Points:
         """Steps with which the path of each corner bulges no more than that between two of them."""
-        poles, spread = self._stroke.poles_mm(with_ram=self._with_ram)
+        poles, spread = _poles_mm(self._stroke, self._with_ram)
         far = np.linalg.norm(corners_mm[..., None, :] - poles, axis=-1).max(axis=-1) + spread
         steps: Points = np.ceil(math.radians(self._stroke.half_turn_deg) * np.sqrt(far / (8 * bulge_mm)))
         return steps
@@ -138,6 +138,12 @@ def _sights(stroke: Stroke, with_ram: bool, moved_mm: float) -> Points:
     """How a wing that lies further out by `moved_mm` lies as bodies see it at some moments."""
     shifts_mm, turns = (each[:, 0] for each in _sampled(stroke, with_ram))
     return np.column_stack([turns, moved_mm * turns - shifts_mm])
+
+
+@lru_cache(maxsize=256)
+def _poles_mm(stroke: Stroke, with_ram: bool) -> tuple[Points, float]:
+    """About what the paths of all bodies' points curve in a stroke."""
+    return stroke.poles_mm(with_ram=with_ram)
 
 
 @lru_cache(maxsize=256)
@@ -240,7 +246,8 @@ def swept_region(bodies: tuple[Body, ...], stroke: Stroke, *, reach_mm: float) -
 @lru_cache(maxsize=192)
 def _swept_within(bodies: tuple[Body, ...], stroke: Stroke, far_mm: float) -> Region:
     """The same of what of the bodies lies within a whole step of reach."""
-    sweeps = (_swung(body, outline, stroke) for body in bodies for outline in within_reach(body, far_mm))
+    seen = _seen_from(stroke)
+    sweeps = (_swung(body, outline, seen) for body in bodies for outline in within_reach(body, far_mm))
     return Region(sweeps, grow_mm(stroke.thickness_mm))
 
 
@@ -248,13 +255,19 @@ def swung_alone(body: Body, stroke: Stroke, *, reach_mm: float) -> tuple[Region,
     """The same of one body, each outline of it by itself: what of it lies within that reach, in whole steps."""
     far_mm = REACH_STEP_MM * math.ceil(reach_mm / REACH_STEP_MM)
     keep_mm = grow_mm(stroke.thickness_mm)
-    return tuple(alone(_swung(body, outline, stroke), keep_mm) for outline in within_reach(body, far_mm))
+    seen = _seen_from(stroke)
+    return tuple(alone(_swung(body, outline, seen), keep_mm) for outline in within_reach(body, far_mm))
 
 
-def _swung(body: Body, outline: Outline, stroke: Stroke) -> Swung:
-    # From the ram a wing is seen alike over any die: the nose lies on the arc's inside, at the radius from its centre.
-    own = altered(stroke, opening_mm=0.0, shoulder_radius_mm=0.0) if body.with_ram else stroke
-    return _swung_once(body.name, outline, own, with_ram=body.with_ram)
+@lru_cache(maxsize=256)
+def _seen_from(stroke: Stroke) -> tuple[Stroke, Stroke]:
+    """A stroke as what stands is seen in it, and as what goes with the ram is: from there a wing is seen alike over any
+    die, as the nose lies on the arc's inside, at the radius from its centre."""
+    return stroke, altered(stroke, opening_mm=0.0, shoulder_radius_mm=0.0)
+
+
+def _swung(body: Body, outline: Outline, seen: tuple[Stroke, Stroke]) -> Swung:
+    return _swung_once(body.name, outline, seen[body.with_ram], with_ram=body.with_ram)
 
 
 @lru_cache(maxsize=4096)

@@ -117,7 +117,6 @@ def _swung_mm(wing: Path, stroke: Stroke, bodies: Sequence[Body]) -> float:
         if rows is not None and len(wing.points_mm[rows]) > 1:
             piece = Path(wing.points_mm[rows], wing.normals[rows], wing.spans[rows])
             outline = piece.outline_mm(stroke.thickness_mm)
-            for body in bodies:
-                if names is None or body.name in names:
-                    least = through_stroke_mm(outline, stroke, body, below_mm=least)
+            counted = (body for body in bodies if names is None or body.name in names)
+            least = through_stroke_mm(outline, stroke, *counted, below_mm=least)
     return least
