@@ -7,7 +7,7 @@ body. Source: derived here.
 
 import math
 from collections.abc import Iterable, Sequence
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, reduce
 from typing import Any
 
 import numpy as np
@@ -273,9 +273,10 @@ class Shrunk:
     def box_mm(self) -> tuple[Points, Points]:
         """Least and greatest coordinates, and somewhat more."""
         # What lies in all lies in the box of each.
-        boxes = np.array([region.sweeps[0].box_mm for region, _ in self._seen])
-        boxes[:, :, 0] -= np.array([[moved_mm] for _, moved_mm in self._seen])
-        return boxes[:, 0].max(axis=0) - COARSE_MM - self.keep_mm, boxes[:, 1].min(axis=0) + COARSE_MM + self.keep_mm
+        boxes = [(*region.sweeps[0].box_mm, (moved_mm, 0.0)) for region, moved_mm in self._seen]
+        wider_mm = COARSE_MM + self.keep_mm
+        low, high = (low - moved for low, _, moved in boxes), (high - moved for _, high, moved in boxes)
+        return reduce(np.maximum, low) - wider_mm, reduce(np.minimum, high) + wider_mm
 
 
 @lru_cache(maxsize=4096)

@@ -33,8 +33,9 @@ class StrikeTable(StepPrices):
         self._sides: dict[tuple[int, int, int | None], tuple[Sides, ...]] = {}
         # By way: what a wing must keep clear of, the one in front or the one behind, as its tree knows it.
         self._avoided: dict[Candidate, tuple[tuple[int, Ints], ...]] = {}
-        self._in_all: dict[tuple[Pose, bytes], tuple[tuple[Shrunk, ...], ...]] = {}
-        # By pose and its tools: what each wing must keep clear of, as its tree knows it, and with which of them.
+        # By pose and its tools: what each wing must keep clear of with all of them, as its tree knows it.
+        self._in_all: dict[tuple[Pose, bytes], tuple[Ints, ...]] = {}
+        # The same with some of them, and with which.
         self._with_each: dict[tuple[Pose, bytes], tuple[tuple[Ints, Floats], ...]] = {}
 
     def sides(self, way: Candidate) -> tuple[Sides, ...]:
@@ -143,10 +144,11 @@ class StrikeTable(StepPrices):
             return struck
         key = made.pose, made.options.tobytes()
         if key not in self._in_all:
-            self._in_all[key] = self.in_way_of_all([made.candidate(row) for row in range(len(made.options))])
-        for tree, own, regions in zip(self.wings(made), leaves, self._in_all[key], strict=False):
+            each = self.in_way_of_all([made.candidate(row) for row in range(len(made.options))])
+            self._in_all[key] = tuple(tree.rows_of(own) for tree, own in zip(self.wings(made), each, strict=False))
+        for tree, own, rows in zip(self.wings(made), leaves, self._in_all[key], strict=False):
             free = np.flatnonzero(~struck)
-            struck[free] = tree.meets_at(own[free], tree.rows_of(regions))
+            struck[free] = tree.meets_at(own[free], rows)
         return struck
 
     def in_way_of_all(self, ways: Sequence[Candidate]) -> tuple[tuple[Shrunk, ...], ...]:
