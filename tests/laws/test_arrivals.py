@@ -14,7 +14,7 @@ from flangewise.part import machines_wanted
 from flangewise.sequence import Hit, LeastWeight, SectionProblem, arrivals, feasibility, proof, search, solve
 from flangewise.sequence.arrays import sets_without
 from flangewise.sequence.arrivals import Arrivals
-from flangewise.sequence.candidates import Exclusion, Lot, made_alike
+from flangewise.sequence.candidates import Exclusion, Lot, lot_of, made_alike
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.least_weight import first_bend_up
 from flangewise.shop import load_shop
@@ -105,7 +105,7 @@ def test_a_lot_is_priced_as_each_of_its_presentations_by_itself(seed: int, monke
             is_picked = rng.random((len(alike), most)) < 0.6
             lot = whole.picked(np.flatnonzero(is_picked))
             some = [sets[own] for sets, own in zip(each, is_picked, strict=True)]
-            single = [Lot((made,), np.array([len(own)]), own) for made, own in zip(alike, some, strict=True)]
+            single = [lot_of(made, own) for made, own in zip(alike, some, strict=True)]
             handled = [table.handled(one.tools, one.sets) for one in single]
             np.testing.assert_array_equal(table.all_handled(lot), np.concatenate(handled))
             for asked, axis in ((table.least_steps, 0), (table.unstruck, 1)):

@@ -12,7 +12,7 @@ import numpy as np
 
 from flangewise.records import dataclass
 from flangewise.sequence.arrays import Floats, Ints, made_last, sets_without
-from flangewise.sequence.candidates import Lot, Presentation, made_alike
+from flangewise.sequence.candidates import Presentation, lot_of, made_alike
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import POSES, pose_prices
 from flangewise.sequence.problem import Costs
@@ -82,7 +82,7 @@ def _steps(table: FeasibilityTable, presentations: Sequence[Sequence[Presentatio
     if count == len(table.problem.operations):
         for made in every:
             before = sets_without(made.operation, count)
-            lot = Lot((made,), np.array([len(before)]), before)
+            lot = lot_of(made, before)
             steps[made.operation][:, made.poses] = table.least_steps(lot, table.all_handled(lot))
     else:
         for alike in made_alike(every):

@@ -162,6 +162,11 @@ class Lot:
         return Lot(self.made, counts, self.sets[rows])
 
 
+def lot_of(made: Presentation, sets: Ints) -> Lot:
+    """Sets before steps of one presentation."""
+    return Lot((made,), np.array([len(sets)]), sets)
+
+
 def made_alike(
     every: Iterable[Presentation], stations: Mapping[Presentation, Ints] | None = None
 ) -> list[tuple[Presentation, ...]]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flangewise.sequence.arrays import Bools, Floats, Ints, sets_without, without
-from flangewise.sequence.candidates import Candidate, Exclusion, Lot, Pose, Presentation
+from flangewise.sequence.candidates import Candidate, Exclusion, Lot, Pose, Presentation, lot_of
 from flangewise.sequence.gauging import WingBehind
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.problem import SectionProblem
@@ -54,7 +54,7 @@ class FeasibilityTable(StrikeTable):
 
     def prices(self, way: Candidate, sets: Ints) -> Floats:
         """Price of the way by itself for each set and datum (edge, formed face); infinite where impossible."""
-        lot = Lot((self.presented(way),), np.array([len(sets)]), sets)
+        lot = lot_of(self.presented(way), sets)
         prices: Floats = self.unstruck(lot, self.all_handled(lot))[0]
         chosen = np.flatnonzero(np.isfinite(prices).any(axis=1))
         prices[chosen[self.strikes(way, sets[chosen])]] = np.inf
@@ -81,7 +81,7 @@ class FeasibilityTable(StrikeTable):
             prices[:, some] += more_s[:, :, None]
 
     def all_handled(self, lot: Lot) -> Floats:
-        """What handling costs, of a lot."""
+        """What handling costs, of a lot: kept for few operations behind, of more asked together."""
         found, asked = np.empty((len(lot.sets), 2)), list[tuple[slice, WingBehind]]()
         for made, own in lot.each():
             if len(self.wings(made)[1].levels) < MOST_WHOLE:
@@ -142,7 +142,7 @@ class FeasibilityTable(StrikeTable):
         kept, key = self.shapes.least_made_s, (made.pose, made.options.tobytes())
         if key not in kept:
             every = sets_without(made.operation, len(self.problem.operations))
-            more_s = self._caught_more_s(Lot((made,), np.array([len(every)]), every), self.everywhere(made))
+            more_s = self._caught_more_s(lot_of(made, every), self.everywhere(made))
             kept[key] = self.least_made_s(made) + more_s
         least_s: Floats = kept[key][without(made.operation, sets)]
         return least_s

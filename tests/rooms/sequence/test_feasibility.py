@@ -9,7 +9,7 @@ import pytest
 
 from flangewise.sequence import Costs, HoldRule
 from flangewise.sequence.arrays import alike_in, sets_without
-from flangewise.sequence.candidates import Candidate, Exclusion, Lot
+from flangewise.sequence.candidates import Candidate, Exclusion, lot_of
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import END, START
 
@@ -107,7 +107,7 @@ def test_the_least_of_many_tools_is_that_of_the_kinds_among_them(toy, timed, sta
     ways, sets = table.presentations(2), sets_without(2, 6)
     assert len(ways) == 2
     for made in ways:
-        lot = Lot((made,), np.array([len(sets)]), sets)
+        lot = lot_of(made, sets)
         handled = table.handled(made, sets)
         every = made.own_s.min() + table.made_s(made, sets).min(axis=0)
         assert len(made.apart.options) == 3 and len(np.unique(every)) > 1
