@@ -250,6 +250,7 @@ def costs_of(centre: WorkCentre, *, beside: bool, grips_s: float = 0.0) -> Costs
         side_exit=share * handler.side_exit_s,
         mark=handler.mark_wish_s,
         tilt=None if handler.tilt_out_s is None else share * handler.tilt_out_s,
+        stands_beside=beside,
     )
 
 

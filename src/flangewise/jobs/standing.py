@@ -35,11 +35,12 @@ def returning(job: Job, problem: SectionProblem) -> SectionProblem | None:
     """The problem at no more than plans cost that come back to tools which still stand; None where none can.
 
     The search pays for putting tools in at every change, such a plan once: here a change costs the shift alone, between
-    the two hits of a hem as well, and one station more than the first is put in. Who comes back makes three hits.
+    the two hits of a hem as well, and one station more than the first is put in. Who comes back makes three hits, with
+    tools that stand beside each other: where no two of those offered can, no plan does.
     """
     centre, costs = job.centre, problem.costs
     hits = sum(max(len(option.hits) for option in operation.options) for operation in problem.operations)
-    if not centre.mount_s or hits < LEAST_RETURN_HITS or not centre.has_room_beside(job.part.section.length_mm):
+    if not centre.mount_s or hits < LEAST_RETURN_HITS or not costs.stands_beside:
         return None
     cheap = replace(costs, station_change=centre.shift_s, tool_change=0.0, base=costs.base + 2 * centre.mount_s)
     return replace(problem, costs=cheap, tell_blockers=False)

@@ -37,10 +37,10 @@ class Changes:
         Hits whose choices share no tools take different ones, and so with punches and dies by themselves. Stations
         beside each other have a punch and a die each and are gone to; else every change puts in what does not stand.
         """
-        centre, length_mm = self._job.centre, self._job.part.section.length_mm
+        centre = self._job.centre
         different, punches, dies = (_apart(asked) - 1 for asked in self._asked(options))
         all_s = centre.anew_allowed_s * different + centre.mount_s * max(punches + dies, different)
-        if centre.has_room_beside(length_mm):
+        if self._costs.stands_beside:
             all_s = min(all_s, (centre.shift_s + 2 * centre.mount_s) * different)
         changes = max(different - self._inner, 0)
         told_s = self._inner * (self._costs.station_change + 2 * self._costs.tool_change)
@@ -85,7 +85,7 @@ class Changes:
     def _change_s(self, one: Mounting, other: Mounting) -> float:
         mine, its, centre = one.pair.tools, other.pair.tools, self._job.centre
         punches = (mine.punch_name, one.turned) != (its.punch_name, other.turned)
-        beside = centre.has_room_beside(self._job.part.section.length_mm) and stand_beside(self._job, one, other)
+        beside = self._costs.stands_beside and stand_beside(self._job, one, other)
         return centre.change_s(int(punches) + int(mine.die_name != its.die_name), beside=beside)
 
 

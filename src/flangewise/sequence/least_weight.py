@@ -149,7 +149,8 @@ def floor_of(
 def _no_dearer(costs: Costs, than: Costs) -> bool:
     """Whether costs are the same, but for changes of tools that may cost less."""
     less = costs.station_change <= than.station_change and costs.tool_change <= than.tool_change
-    return less and replace(costs, station_change=than.station_change, tool_change=than.tool_change) == than
+    tools = {key: getattr(than, key) for key in ("station_change", "tool_change", "stands_beside")}
+    return less and replace(costs, **tools) == than
 
 
 def cheapest_of_each(problem: SectionProblem, options: Sequence[Collection[int]] | None = None) -> float:

@@ -109,7 +109,8 @@ class Costs:
     wishes against gauging on a formed face, on an edge of a face that is not level, on an edge with formed bends
     between. `gauge_unwanted`: a datum that is not among the preferred ones of the bend. `side_exit`: sliding the part
     off along the bed; `tilt`: taking it out, or bringing it in, tilted, which is never less (None: not looked for).
-    `mark`: a wish against laying the good face on the die where either could lie there.
+    `mark`: a wish against laying the good face on the die where either could lie there. `stands_beside`: whether two
+    stations may stand beside each other, so that a plan can come back to tools which still stand.
     """
 
     base: float = 0.0
@@ -130,6 +131,7 @@ class Costs:
     side_exit: float = 20.0
     mark: float = 0.0
     tilt: float | None = None
+    stands_beside: bool = False
 
     def __post_init__(self) -> None:
         """Prices are finite and not negative: the proof of least rests on it."""
