@@ -11,9 +11,10 @@ from tests.brute.parts import drawn
 
 from flangewise.clearance import folding
 from flangewise.jobs.blanks import alone, blanks_of, halves, of_box, on_all_blanks
+from flangewise.jobs.boxes import BOUNDED, Boxes
 from flangewise.jobs.job import Job
 from flangewise.jobs.machines import _floor_weight
-from flangewise.jobs.order import BOUNDED, _Boxes, _ordered
+from flangewise.jobs.order import _ordered
 from flangewise.jobs.plan_part import blanked_on, planned
 from flangewise.jobs.problem import problem_of
 from flangewise.part import machines_wanted
@@ -115,7 +116,7 @@ def test_halves_hold_all_choices_and_bound_their_plans(seed: int, monkeypatch: p
     job = laid_out(seed)
     by_blank = blanks_of(job)
     everything = on_all_blanks(job, by_blank)
-    boxes = _Boxes(job, by_blank, LeastWeight(everything), below_s=math.inf)
+    boxes = Boxes(job, by_blank, LeastWeight(everything), below_s=math.inf)
     box, dice = tuple(tuple(range(len(each))) for each in by_blank), random.Random(seed)
     compared = 0
     while compared < 2 and any(len(kept) > 1 for kept in box):
@@ -125,6 +126,10 @@ def test_halves_hold_all_choices_and_bound_their_plans(seed: int, monkeypatch: p
         assert not both[0] & both[1]
         box = dice.choice((one, other))
         alone_s, mixed_s = boxes._bound(box, BOUNDED)
+        own = boxes._by_itself(box)
+        assert own is not None
+        each_paid = [boxes._paid(asked, box) for asked in (boxes._every, own)]
+        assert all(set(kept) <= set(some) for _, aim in each_paid for kept, some in zip(aim, box, strict=True))
         chosen = tuple((dice.choice(kept),) for kept in box)
         try:
             made = _ordered(job, [each for (each,) in of_box(by_blank, chosen)], below_s=math.inf)
@@ -132,6 +137,7 @@ def test_halves_hold_all_choices_and_bound_their_plans(seed: int, monkeypatch: p
             continue
         is_mixed = made.ordered is not None and len({one.name for one in made.ordered.taken.values()}) > 1
         assert (mixed_s if is_mixed else alone_s) <= made.solution.weight + 1e-6
+        assert all(paid_s <= made.solution.weight + 1e-6 for paid_s, _ in each_paid)
         compared += 1
     assert compared
     for _, found in alone(everything, by_blank):

@@ -9,6 +9,7 @@ from functools import partial
 from flangewise.jobs.blanks import Alike, blanks_of, on_all_blanks, still_of_use
 from flangewise.jobs.by_hand import with_first_piece
 from flangewise.jobs.job import Job, OtherMachine
+from flangewise.jobs.order import FEW_BENDS
 from flangewise.jobs.pairs_by_price import cheapest_weight
 from flangewise.jobs.plan_part import blanked_on, planned, untooled
 from flangewise.jobs.shut import ShutBends, all_is_shut, has_no_blank
@@ -17,8 +18,6 @@ from flangewise.punch_die import usable
 from flangewise.sequence import SAME_COST, UNLIMITED, LeastWeight, Shapes, Watch
 from flangewise.shop import Shop
 
-# Of so few bends other blanks are searched as soon as it is asked whether every die of every machine shuts them.
-FEW = 4
 # Beyond so many bends a plan is looked for on all machines before any is searched through.
 MANY = 12
 # A section that winds so far one way is as a rule shut: it is asked before any order is searched (judgement).
@@ -130,7 +129,7 @@ def _on_the_least(laid_out: Mapping[str, Job], watch: Watch, shut: ShutBends | N
     """
     taken, shapes = _found_quickly(laid_out, watch)
     first, tooled = next(iter(laid_out.values())), [name for name, job in laid_out.items() if not has_no_blank(job)]
-    if shut is not None and len(first.part.section.bends) > FEW and _winds_deg(first.part) > WINDS_DEG:
+    if shut is not None and len(first.part.section.bends) > FEW_BENDS and _winds_deg(first.part) > WINDS_DEG:
         shut.is_seen(first)
     others: list[OtherMachine] = []
     least_s = math.inf
@@ -152,8 +151,7 @@ def _on_the_least(laid_out: Mapping[str, Job], watch: Watch, shut: ShutBends | N
             others.append(OtherMachine(name))
             continue
         than_s = taken.weight if taken is not None and taken.feasible else math.inf
-        asked = shut if len(job.part.section.bends) > FEW else None
-        job = planned(job, below_s=than_s, shut=asked, shapes=shapes if mine else None, left=left)
+        job = planned(job, below_s=than_s, shut=shut, shapes=shapes if mine else None, left=left)
         if watch.any_plan and (job.feasible or (job.feasible is False and shut is not None and shut.is_all)):
             return job
         if taken is not None and _is_no_better(job, than_s):

@@ -6,32 +6,28 @@ still weigh less than the best so far. What no plan weighs less than on any of t
 all that lies beyond a bend taken to be anywhere that another blank could put it.
 """
 
-import heapq
-import itertools
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
 
 from flangewise.jobs.blanks import (
     Alike,
-    Box,
     alone,
     blank_of,
     blanks_of,
-    halves,
     of_box,
     on_all_blanks,
     options_of,
     still_of_use,
 )
-from flangewise.jobs.gripped import broken_on_all, held_by_gripper, weight_on_all
+from flangewise.jobs.boxes import MOST_PAID, Boxes
+from flangewise.jobs.gripped import broken_on_all, held_by_gripper
 from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.pairs_by_price import near_enough
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.shut import ShutBends, is_shut_on_all, shut_runs
 from flangewise.jobs.standing import as_they_stand
-from flangewise.jobs.tool_changes import Changes
 from flangewise.pattern import NoBlank
 from flangewise.sequence import (
     BREACH_S,
@@ -47,14 +43,11 @@ from flangewise.sequence import (
 # So many blanks are searched, with a gripper fewer, since its grips are looked at; where more could still come in below
 # the best plan, it is not proven.
 MOST_BLANKS, MOST_GRIPPED = 120, 24
-# So many choices of blanks, many or few together, are bounded; then no more is known than of the least that is left.
-MOST_BOXES = 6_000
-# After so many the best blank of those in hand is searched too, for a plan to hold them against.
-FEW_BOXES = 8
-# Of the blanks that one pair makes for all bends so many are looked at before many are bounded together, and in all.
-FEW_ALONE, MOST_ALONE = 2, 24
-# What is known of choices of blanks: what those they came from weigh at least, or they by themselves.
-NEW, BOUNDED = 0, 1
+# Of the blanks that one pair makes for all bends so many are looked at.
+MOST_ALONE = 24
+# Of so few bends other blanks are searched before it is asked whether every die of every machine shuts them; as soon as
+# there is no plan on so many of them it is.
+FEW_BENDS, FEW_TRIED = 4, 4
 # Where a blank could not be settled, so many others are searched for a plan.
 FEW_BLANKS = 6
 # Of the time left, what the blank of the best pairs may take before the others are looked at.
@@ -87,15 +80,22 @@ def find_order(
     problem = replace(best.ordered.problem, limits=SearchLimits(watch=job.watch))
     best = replace(best, watch=job.watch, ordered=replace(best.ordered, problem=problem))
     enough = only or job.watch.quick or (job.watch.any_plan and best.solution.feasible)
-    if not enough and best.solution.feasible is False and shut is not None and shut.is_all:
-        return _as_proven(best, math.inf)
-    best = best if enough else _least_of_all(best, by_blank, below_s)
+    if not enough and best.solution.feasible is False and shut is not None:
+        is_asked = len(by_blank) > FEW_BENDS and not shut.is_known
+        if shut.is_known or (is_asked and (shut.is_all if len(by_blank) > MOST_PAID else shut.is_at_once)):
+            return _as_proven(best, math.inf)
+    best = best if enough else _least_of_all(best, by_blank, below_s, shut)
     # With the pairs that were left out there may be a plan, though none that weighs less.
     return _not_proven(best, below_s) if left is not None and best.solution.feasible is False else best
 
 
-def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: float) -> Job:
-    """The best job after the other blanks; proven as far as no plan on any of them weighs less than a bound."""
+def _least_of_all(
+    first: Job, by_blank: Sequence[Sequence[Alike]], below_s: float, shut: ShutBends | None = None
+) -> Job:
+    """The best job after the other blanks; proven as far as no plan on any of them weighs less than a bound.
+
+    `shut`: asked where there is none on any of the first few.
+    """
     broken = first.solution.breach if first.solution.feasible else math.inf
     broken -= broken_on_all(first, on_all_blanks(first, by_blank), broken) if 0 < broken < math.inf else 0
     if broken <= 0:
@@ -106,50 +106,55 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: floa
         if all(len(each) == 1 for each in by_blank):
             return _as_proven(first, min(first.solution.open_bound, below_s, first.weight))
     everything = on_all_blanks(first, by_blank)
-    least = LeastWeight(everything, each_held=True)
-    if first.solution.feasible is False and least.is_shut:
-        return _as_proven(first, math.inf)
-    run = next(shut_runs(first, by_blank), None) if first.solution.feasible is False else None
-    if run is not None and is_shut_on_all(first, by_blank, run, most=1):
-        return _as_proven(first, math.inf)
-    tried = [first]
-    if not first.solution.feasible and math.isinf(below_s):
-        tried += _alone_in_turn(first, everything, least, by_blank)
+    least, tried = LeastWeight(everything, each_held=True), [first]
+    if not first.solution.feasible and len(by_blank) > MOST_PAID:
+        run = next(shut_runs(first, by_blank), None) if first.solution.feasible is False else None
+        if first.solution.feasible is False and least.is_shut:
+            return _as_proven(first, math.inf)
+        if run is not None and is_shut_on_all(first, by_blank, run, most=1):
+            return _as_proven(first, math.inf)
+        if math.isinf(below_s):
+            tried += _alone_in_turn(first, everything, least, by_blank)
+        if run is not None and not tried[-1].solution.feasible and is_shut_on_all(first, by_blank, run):
+            return _as_proven(first, math.inf)
     # Where there is none on any of them, what is in the way is told of the first.
-    best = next((each for each in reversed(tried) if each.solution.feasible), first)
-    if run is not None and not best.solution.feasible and is_shut_on_all(first, by_blank, run):
-        return _as_proven(first, math.inf)
+    best = tried[-1] if tried[-1].solution.feasible else first
     if best.solution.feasible and best.watch.any_plan:
         return _not_proven(best, 0.0)
     below_s = min(below_s, best.weight)
     bound, searched, over = min(each.solution.open_bound for each in tried), 0, first.watch.over
-    least, left, floor = _narrowed(first, least, by_blank, below_s)
-    if all(len(each) == 1 for each in left):
-        return _as_proven(best, min(bound, below_s))
-    boxes = _Boxes(first, left, least, below_s=below_s)
-    boxes.passed_over(tuple(alike[0].name for alike in each.ordered.offered.values()) for each in tried if each.ordered)
-    for known, box in boxes.rising(floor):
-        # Where "impossible" can not be proven any more, a plan is looked for on few.
-        most = MOST_BLANKS if math.isfinite(boxes.below_s) or math.isinf(bound) else FEW_BLANKS
-        most = min(most, MOST_GRIPPED) if first.handler.gripper is not None else most
-        if box is None or searched == most or best.watch.over():
-            bound = min(bound, known)
-            break
-        searched += 1
-        bound_s = max(known - best.solution.broken_s, 0.0)
-        best.watch.tell(blank=searched + 1, best_s=best.solution.cost, bound_s=bound_s)
-        try:
-            other = _ordered(best, [alike for (alike,) in of_box(left, box)], below_s=boxes.below_s)
-        except NoBlank:
-            continue
-        solution = other.solution
-        if solution.feasible and other.weight < boxes.below_s - SAME_COST:
-            best, boxes.below_s = other, other.weight
-            if over() or best.watch.any_plan:
-                return _not_proven(best, min(bound, known))
-        if solution.feasible is not False:
-            bound = min(bound, solution.least_weight or math.inf)
-    return _as_proven(best, min(bound, boxes.below_s))
+    while True:
+        least, by_blank, floor = _narrowed(first, least, by_blank, below_s)
+        boxes, had_none = Boxes(first, by_blank, least, below_s=below_s), math.isinf(below_s)
+        boxes.passed_over(tuple(a[0].name for a in each.ordered.offered.values()) for each in tried if each.ordered)
+        for known, box in boxes.rising(floor):
+            # Where "impossible" can not be proven any more, a plan is looked for on few.
+            most = MOST_BLANKS if math.isfinite(below_s) or math.isinf(bound) else FEW_BLANKS
+            most = min(most, MOST_GRIPPED) if first.handler.gripper is not None else most
+            if box is None or searched == most or best.watch.over():
+                return _as_proven(best, min(bound, known, below_s))
+            searched += 1
+            bound_s = max(known - best.solution.broken_s, 0.0)
+            best.watch.tell(blank=searched + 1, best_s=best.solution.cost, bound_s=bound_s)
+            try:
+                other = _ordered(best, [alike for (alike,) in of_box(by_blank, box)], below_s=below_s)
+            except NoBlank:
+                continue
+            tried.append(other)
+            has_none = len(tried) == FEW_TRIED and all(each.solution.feasible is False for each in tried)
+            if has_none and shut is not None and shut.is_all:
+                return _as_proven(first, math.inf)
+            if other.solution.feasible is not False:
+                bound = min(bound, other.solution.least_weight or math.inf)
+            if other.solution.feasible and other.weight < below_s - SAME_COST:
+                best, below_s, boxes.below_s = other, other.weight, other.weight
+                if over() or best.watch.any_plan:
+                    return _not_proven(best, min(bound, known))
+                if had_none:
+                    # The fewer there are below a plan, the less their blanks differ.
+                    break
+        else:
+            return _as_proven(best, min(bound, below_s))
 
 
 def _narrowed(
@@ -174,123 +179,6 @@ def _narrowed(
             break
         floor, is_shut = max(floor, least.of(bodies=not least.is_each_apart, below_s=below_s)), True
     return least, left, floor
-
-
-class _Boxes:
-    """All choices of blanks but the first, bounded together and halved where the bound does not settle them.
-
-    A plan on a blank that one pair makes for all bends needs no change of tools; any other needs one.
-    """
-
-    def __init__(self, job: Job, by_blank: Sequence[Sequence[Alike]], least: LeastWeight, *, below_s: float) -> None:
-        """`least`: of the question with all of them; `below_s`: what is looked for weighs less, may be lowered."""
-        self._job, self._by_blank, self.below_s = job, by_blank, below_s
-        self._everything, self._least = least.problem, least
-        self._changes = Changes(job, by_blank, least.problem.costs)
-        self._told: set[Box] = {tuple((0,) for _ in by_blank)}
-        # Of what was reckoned by itself: the bound that holds for it and all in it, and what it holds.
-        every: Box = tuple(tuple(range(len(each))) for each in by_blank)
-        self._every, self._around = every, dict[Box, tuple[LeastWeight, Box]]()
-
-    def passed_over(self, searched: Iterable[Sequence[str]]) -> None:
-        """Single blanks, by the name of the first pair of each bend, that were searched before."""
-        numbers = [{alike[0].name: nth for nth, alike in enumerate(each)} for each in self._by_blank]
-        for names in searched:
-            if all(name in known for name, known in zip(names, numbers, strict=True)):
-                self._told.add(tuple((known[name],) for name, known in zip(names, numbers, strict=True)))
-
-    def rising(self, least: float) -> Iterator[tuple[float, Box | None]]:
-        """Single blanks with what no plan on them weighs less than, the least first; None for all that are left.
-
-        `least`: the same of all.
-        """
-        shut, mixed = self._bounds(self._least, self._every, self._every)
-        opened = [(mixed, BOUNDED, False, self._every)]
-        # A plan on the best of these is soon found; of the others many are settled together with what is about them.
-        alike = [(max(least + extra, shut), NEW, True, box) for extra, box in alone(self._everything, self._by_blank)]
-        opened, waiting = [*opened, *alike[:FEW_ALONE]], alike[FEW_ALONE:]
-        heapq.heapify(opened)
-        told, settled = self._told, list[Box]()
-        for count in itertools.count():
-            if waiting and (count == FEW_BOXES or not opened or opened[0][0] >= self.below_s - SAME_COST):
-                opened, waiting = [*opened, *waiting], []
-                heapq.heapify(opened)
-            if not opened or opened[0][0] >= self.below_s - SAME_COST:
-                return
-            known, state, is_alone, box = heapq.heappop(opened)
-            if any(all(set(few) <= set(all_of) for all_of, few in zip(wide, box, strict=True)) for wide in settled):
-                continue
-            if self._job.watch.over() or count > MOST_BOXES:
-                yield known, None
-                return
-            one: Box = tuple(kept[:1] for kept in box)
-            if state == BOUNDED and (one == box or count > FEW_BOXES):
-                if one not in told:
-                    told.add(one)
-                    yield known, one
-                if one == box:
-                    continue
-            unchanged, changed = self._bound(box, state)
-            if min(unchanged, changed) >= self.below_s - SAME_COST:
-                settled.append(box)
-            bound = max(known, unchanged if is_alone else changed)
-            if state == BOUNDED:
-                for half in halves(self._everything, self._by_blank, box):
-                    self._around[half] = self._around.get(box, (self._least, self._every))
-                    heapq.heappush(opened, (bound, NEW, is_alone, half))
-            else:
-                heapq.heappush(opened, (bound, BOUNDED, is_alone, box))
-
-    def _bound(self, box: Box, state: int) -> tuple[float, float]:
-        """What no plan on some blanks weighs less than, as all are reckoned together or they by themselves.
-
-        With as many changes of tools as there must be, and with one at least.
-        """
-        least, wide = self._around.get(box, (self._least, self._every))
-        if state == NEW:
-            return self._bounds(least, wide, box)
-        by_blank = of_box(self._by_blank, box)
-        if all(len(each) == len(kept) for each, kept in zip(self._by_blank, box, strict=True)):
-            return 0.0, 0.0
-        pairs = dict(self._job.pairs) | {
-            bend: each[0][0].pair for bend, each in zip(self._job.offers, by_blank, strict=True)
-        }
-        try:
-            own = replace(self._job, pairs=pairs, pattern=blank_of(self._job, pairs))
-        except NoBlank:
-            return 0.0, 0.0
-        options, on_all = self._options_in(wide, box), on_all_blanks(own, by_blank)
-        least = LeastWeight(on_all, each_held=True, within=least, options=options)
-        if least.is_each_apart:
-            self._around[box] = least, box
-        unchanged, changed = self._bounds(least, box, box)
-        if own.handler.gripper is None or min(unchanged, changed) >= self.below_s - SAME_COST:
-            return unchanged, changed
-        held = weight_on_all(own, on_all, least, self.below_s)
-        often, change_s, more_s = self._least_changes(box)
-        once = held + max(often, 1) * change_s + more_s
-        return max(unchanged, once if often else held + more_s), max(changed, once)
-
-    def _options_in(self, wide: Box, box: Box) -> list[list[int]]:
-        """The choices of tools of a box, as they are numbered in one that holds it."""
-        own = tuple(tuple(map(kept.index, some)) for kept, some in zip(wide, box, strict=True))
-        return options_of(of_box(self._by_blank, wide), own)
-
-    def _bounds(self, least: LeastWeight, wide: Box, box: Box) -> tuple[float, float]:
-        """What no plan on the blanks of a box weighs less than, as all of a wider one are reckoned.
-
-        With as many changes of tools as there must be, and with one at least.
-        """
-        often, change_s, more_s = self._least_changes(box)
-        most = max(often, 1)
-        found = least.leasts(self._options_in(wide, box), below_s=self.below_s, changes=most, change_s=change_s)
-        return found[often] + more_s, found[most] + more_s
-
-    def _least_changes(self, box: Box) -> tuple[int, float, float]:
-        """How often a plan changes its tools at least, what a change costs at least, what tools cost besides."""
-        own = options_of(self._by_blank, box)
-        often, more_s = self._changes.counted(own)
-        return often, self._changes.least_s(own), more_s
 
 
 def _as_proven(best: Job, bound: float) -> Job:

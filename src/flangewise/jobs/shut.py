@@ -55,9 +55,8 @@ def all_is_shut(job: Job) -> bool:
 def shut_runs(job: Job, by_blank: Sequence[Sequence[Alike]], *, most: int = MOST_IN_RUN) -> Iterator[Run]:
     """Up to `most` bends in a row, numbered from 0, that are shut by themselves on the blank of the first pairs and
     hold no others that are; the fewest first, of as many those with the most sheet."""
-    own, found = _on_blank(job, by_blank), list[Run]()
-    some = dict(zip(job.offers, (each[0] for each in by_blank), strict=True))
-    problem = problem_of(own, some, timed=False)
+    some, found = dict(zip(job.offers, (each[0] for each in by_blank), strict=True)), list[Run]()
+    problem = problem_of(_on_blank(job, by_blank), some, timed=False)
     swings = [all(hit.kind == "swing" for each in one.options for hit in each.hits) for one in problem.operations]
     known, wide, legs_mm = InTheWay([problem]), dict[int, bool](), job.part.section.legs_mm
     count, most_more = len(by_blank), min(len(by_blank), most) - 1
@@ -201,20 +200,22 @@ class ShutBends:
         return self._is_proven[run]
 
     @cached_property
+    def is_at_once(self) -> bool:
+        """Whether the part is shut, all blanks of its pairs taken together: some bends in a row are, or all of them."""
+        runs = (each for run in self._runs() for each in (run, *self._wider(run)))
+        return any(map(self._shuts, runs)) or any(self._shuts((0, len(job.offers) - 1)) for job in self._jobs[:1])
+
+    @cached_property
     def is_all(self) -> bool:
-        """Whether the part is shut: some bends in a row are, or all of them."""
-        if not self._jobs:
-            return False
-        if any(self._shuts(each) for run in self._runs() for each in (run, *self._wider(run))):
-            return True
+        """The same, the blanks halved where that does not settle it."""
+        if self.is_at_once or not self._jobs:
+            return bool(self._jobs)
         few, whole = self._found[:1], (0, len(self._jobs[0].offers) - 1)
-        if self._shuts(whole):
-            return True
-        halved = dict.fromkeys((whole, *few) if whole[1] < MOST_IN_RUN else few)
-        found = (run for run in halved if all(is_shut_on_all(job, blanks_of(job), run) for job in self._asked))
-        if (run := next(found, None)) is not None:
-            self._is_proven[run] = True
-        return run is not None
+        for run in dict.fromkeys((whole, *few) if whole[1] < MOST_IN_RUN else few):
+            self._is_proven[run] = all(is_shut_on_all(job, blanks_of(job), run) for job in self._asked)
+            if self._is_proven[run]:
+                return True
+        return False
 
     def is_seen(self, job: Job) -> bool:
         """Whether the part is shut, asked where bends in a row are with the first pairs of a machine's usual dies."""

@@ -11,10 +11,11 @@ from flangewise.sequence.arrays import Floats, Ints, sets_without
 from flangewise.sequence.arrivals import Arrivals
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.feasibility import FeasibilityTable
+from flangewise.sequence.forward import plans_by_cost
 from flangewise.sequence.moves import END, START, own_price, pose_prices
 from flangewise.sequence.problem import Costs, Operation, SectionProblem, ToolOption, first_bend_up
 from flangewise.sequence.regions import Shapes, offset_fits
-from flangewise.sequence.search import EPS, Floor
+from flangewise.sequence.search import EPS, Floor, Search
 from flangewise.sequence.seconds import strokes_of
 from flangewise.sequence.shut import is_shut
 from flangewise.sequence.solution import PricedStep
@@ -62,6 +63,18 @@ class LeastWeight:
             self._feasibility.reached = within.reached()
         if within is not None and within.is_each_apart and self.is_each_apart:
             self._feasibility.take_over(within._feasibility, options)
+
+    def at(self, costs: Costs) -> "LeastWeight":
+        """The same question with changes of tools at other costs, none of them within an operation.
+
+        What is known of shapes, and of what reaches a set at least, holds for both.
+        """
+        own = LeastWeight(
+            replace(self.problem, costs=costs), self._feasibility.shapes, each_held=self._feasibility.is_each_apart
+        )
+        own._feasibility.share(self._feasibility)
+        own._feasibility.reached = self.reached()
+        return own
 
     @property
     def is_each_apart(self) -> bool:
@@ -114,6 +127,21 @@ class LeastWeight:
     def is_shut(self) -> bool:
         """Whether there is no plan whatever tools it takes; False: not known."""
         return is_shut(self._feasibility)
+
+    def with_changes(self, options: Sequence[Collection[int]], *, below_s: float) -> tuple[float, tuple[int, ...]]:
+        """The least with tools in the way and every change of tools paid for, and the choices of tools that take it.
+
+        Infinite where there is none below that; no choices out of time.
+        """
+        costs, limits = self.problem.costs, self.problem.limits
+        if limits.watch.over():
+            return cheapest_of_each(self.problem, options), ()
+        search = Search(self._feasibility, options)
+        upper = below_s - costs.base
+        table = search.unfold(upper=upper, width=limits.sets_per_layer, over=limits.watch.over)
+        least, (_, plan) = min(table.cost, table.dropped), next(plans_by_cost(search, table, upper=upper), (0.0, ()))
+        taken = {choice.way.operation: choice.way.option for choice in plan or ()}
+        return costs.base + least, tuple(taken[operation] for operation in sorted(taken))
 
     def leasts(
         self, options: Sequence[Collection[int]] | None, *, below_s: float, changes: int, change_s: float

@@ -1,6 +1,7 @@
 """Tool choices as numbers, and what it costs to go from one to another."""
 
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 
@@ -44,8 +45,13 @@ class Stations:
             for groups, part in zip(self._same, _parts(option.entry), strict=True):
                 groups.setdefault(part, []).append(number)
         self._poses, self._elsewhere = pose_prices(costs), pose_prices(costs, elsewhere=True)
-        prices = [tool_price(costs, first.exit, second.entry) for first in ends for second in ends]
-        self.change = np.array(prices or [0.0]).reshape(self.count, self.count)
+        self._ends = ends
+
+    @cached_property
+    def change(self) -> Floats:
+        """What going from each choice to each costs."""
+        prices = [tool_price(self._costs, first.exit, second.entry) for first in self._ends for second in self._ends]
+        return np.array(prices or [0.0]).reshape(self.count, self.count)
 
     def number(self, option: ToolOption) -> int:
         """Number of a tool option's choice."""

@@ -47,8 +47,22 @@ class StrikeTable(StepPrices):
         return self._sides[key]
 
     def strikes(self, way: Candidate, sets: Ints) -> Bools:
-        """For each set of operations done before: does a wing meet a tool in any hit."""
-        return self._strikes(way, self._wings_of(way, sets))
+        """For each set of operations done before: does a wing meet a tool in any hit.
+
+        Where each choice of tools is held apart, every set is asked once.
+        """
+        if not self.is_each_apart:
+            return self._strikes(way, self._wings_of(way, sets))
+        if (pose := (way.operation, way.marked_up, way.behind)) not in self._met:
+            shape = len(self.problem.operations[way.operation].options), 1 << (len(self.problem.operations) - 1)
+            self._met[pose] = np.full(shape, UNKNOWN, dtype=np.int8)
+        known, states = self._met[pose][way.option], without(way.operation, sets)
+        asked = known[states] == UNKNOWN
+        if asked.any():
+            struck = self._strikes(way, self._wings_of(way, sets[asked]))
+            known[states[asked]] = np.where(struck, MEETS, FREE)
+        met: Bools = known[states] == MEETS
+        return met
 
     def _wings_of(self, way: Candidate | Presentation, sets: Ints) -> Ints:
         """The leaves of the wing in front and of that behind: (2, sets)."""
@@ -109,25 +123,13 @@ class StrikeTable(StepPrices):
                 left = left[~self._surely_shut(made, self._wings_of(made, sets[left]))]
             for row in distinct(rows[left]):
                 asked = left[rows[left] == row]
-                free = asked[~self._meets(made, int(row), sets[asked])]
+                free = asked[~self.strikes(made.candidate(int(row)), sets[asked])]
                 free_s[free] = each_s[row, free]
             left = left[np.isinf(free_s[left])]
             if not len(left):
                 break
         more_s: Floats = free_s - (made.own_s.min() + self.made_s(made, sets).min(axis=0))
         return more_s
-
-    def _meets(self, made: Presentation, row: int, sets: Ints) -> Bools:
-        """The same as `strikes` of one of the choices, each set asked once."""
-        if made.pose not in self._met:
-            shape = len(self.problem.operations[made.operation].options), 1 << (len(self.problem.operations) - 1)
-            self._met[made.pose] = np.full(shape, UNKNOWN, dtype=np.int8)
-        known, states = self._met[made.pose][made.options[row]], without(made.operation, sets)
-        asked = known[states] == UNKNOWN
-        if asked.any():
-            known[states[asked]] = np.where(self.strikes(made.candidate(row), sets[asked]), MEETS, FREE)
-        met: Bools = known[states] == MEETS
-        return met
 
     def take_over(self, wide: "StrikeTable", options: Sequence[Sequence[int]]) -> None:
         """What is met on all blanks of a problem with these and more: `options` are the choices there, in this order.
@@ -136,6 +138,10 @@ class StrikeTable(StepPrices):
         """
         for pose, known in wide._met.items():
             self._met[pose] = np.where(known[list(options[pose[0]])] == MEETS, MEETS, UNKNOWN).astype(np.int8)
+
+    def share(self, other: "StrikeTable") -> None:
+        """Know what a table of the same question at other costs knows, and let it know what is found here."""
+        self._met = other._met
 
     def _surely_shut(self, made: Presentation, leaves: Ints) -> Bools:
         """Does a wing meet what with every choice of tools stands in its way: most that is shut, asked at once."""

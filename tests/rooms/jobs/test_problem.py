@@ -101,7 +101,8 @@ def test_prices_are_the_handler_s_and_the_machine_s_seconds_a_part() -> None:
     job = blanked(part([20, 60, 20], [90, 90]), toy())
     apart, costs = asked(job.part).costs, costs_of(job.centre, beside=True)
     assert (apart.station_change, apart.tool_change) == (2, 10)
-    assert replace(apart, station_change=costs.station_change, tool_change=costs.tool_change) == costs
+    changes = {key: getattr(costs, key) for key in ("station_change", "tool_change", "stands_beside")}
+    assert replace(apart, **changes) == costs and costs.stands_beside and not apart.stands_beside
     assert (costs.base, costs.share, costs.hit) == (5 - 0.5 + 20, 1, 1.5)
     assert (costs.turn_in_plane, costs.turn_over_bed, costs.turn_over_front_back) == (1, 2, 2)
     assert costs.rehandle == 1 + 1 - 0.5
