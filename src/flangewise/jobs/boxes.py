@@ -32,9 +32,9 @@ FEW_ALONE = 2
 NEW, AMONG, BOUNDED = range(3)
 # Of so few bends every change of tools is paid for in what a box weighs at least.
 MOST_PAID = 8
-# There the blank of the plan that takes the least is searched at once while the best plan weighs so much more; without
-# any plan so many of them before the boxes they are in are halved.
-FAR_SHARE, MOST_AIMED = 0.01, 4
+# There the blank of the plan that takes the least is searched at once; without any plan so many of them before the boxes
+# that they are in are halved.
+MOST_AIMED = 4
 
 
 class _Asked(NamedTuple):
@@ -88,17 +88,22 @@ class Boxes:
                 return
             asked, is_one = self._around.get(box, self._every), all(len(kept) == 1 for kept in box)
             one = box if is_one else aims.get(box)
-            is_far = aimed < MOST_AIMED if math.isinf(self.below_s) else known < (1 - FAR_SHARE) * self.below_s
-            if state != NEW and one is not None and one not in self._told and (is_one or is_far):
+            may_aim = is_one or math.isfinite(self.below_s) or aimed < MOST_AIMED
+            if state != NEW and one is not None and one not in self._told and may_aim:
                 self._told.add(one)
                 aimed += 1
                 yield known, one
             if is_one and state != NEW:
                 continue
             if state == BOUNDED or (state == AMONG and box == asked.box):
-                for half in halves(self._everything, self._by_blank, box):
-                    self._around[half] = asked
-                    heapq.heappush(opened, (known, NEW, half))
+                aimed_at = aims.get(box)
+                if aimed_at in self._told:
+                    parts = without(box, aimed_at)
+                else:
+                    parts = halves(self._everything, self._by_blank, box)
+                for each in parts:
+                    self._around[each] = asked
+                    heapq.heappush(opened, (known, NEW, each))
                 continue
             own = asked if state == NEW else self._by_itself(box)
             if own is not None:
@@ -224,3 +229,10 @@ class Boxes:
         own = options_of(self._by_blank, box)
         often, more_s = self._changes.counted(own)
         return often, self._changes.least_s(own), more_s
+
+
+def without(box: Box, one: Box) -> Iterator[Box]:
+    """The choices of blanks of a box but a single one, in boxes: by the first bend that has another blank than it."""
+    for bend, (kept, (nth,)) in enumerate(zip(box, one, strict=True)):
+        if others := tuple(each for each in kept if each != nth):
+            yield (*one[:bend], others, *box[bend + 1 :])
