@@ -32,8 +32,8 @@ FEW_ALONE = 2
 NEW, AMONG, BOUNDED = range(3)
 # Of so few bends every change of tools is paid for in what a box weighs at least.
 MOST_PAID = 8
-# There the blank of the plan that takes the least is searched at once; without any plan so many of them before the boxes
-# that they are in are halved.
+# There the blank of the plan that takes the least is searched at once; without any plan so many of them before the
+# boxes that they are in are halved.
 MOST_AIMED = 4
 
 
@@ -60,7 +60,10 @@ class Boxes:
         self._told: set[Box] = {tuple((0,) for _ in by_blank)}
         every: Box = tuple(tuple(range(len(each))) for each in by_blank)
         # Of what was reckoned by itself: what holds for it and all in it.
-        self._every, self._around = self._asked(every, job, least), dict[Box, _Asked]()
+        self._every, self._around = (
+            self._asked(every, job, least),
+            dict[Box, _Asked](),
+        )
 
     def passed_over(self, searched: Iterable[Sequence[str]]) -> None:
         """Single blanks, by the name of the first pair of each bend, that were searched before."""
@@ -78,7 +81,7 @@ class Boxes:
 
     def _rising_paid(self, least: float) -> Iterator[tuple[float, Box | None]]:
         """The same of few bends."""
-        opened, aims, aimed = [(least, NEW, self._every.box)], dict[Box, Box](), 0
+        opened, aims, aimed = [(least, NEW, self._every.box)], dict[Box, Box | None](), 0
         for count in itertools.count():
             if not opened or opened[0][0] >= self.below_s - SAME_COST:
                 return
@@ -93,34 +96,29 @@ class Boxes:
                 self._told.add(one)
                 aimed += 1
                 yield known, one
-            if is_one and state != NEW:
-                continue
-            if state == BOUNDED or (state == AMONG and box == asked.box):
-                aimed_at = aims.get(box)
-                if aimed_at in self._told:
-                    parts = without(box, aimed_at)
-                else:
-                    parts = halves(self._everything, self._by_blank, box)
-                for each in parts:
-                    self._around[each] = asked
-                    heapq.heappush(opened, (known, NEW, each))
-                continue
-            own = asked if state == NEW else self._by_itself(box)
-            if own is not None:
-                found, taken = self._paid(own, box)
-                known = max(known, found)
-                known = known if state == NEW else max(known, self._held(own, known)[0])
-                aims |= {box: taken} if taken else {}
-            heapq.heappush(opened, (known, state + 1, box))
+            if state == BOUNDED or (state == AMONG and (is_one or box == asked.box)):
+                is_left = one is None or one not in self._told
+                parts = halves(self._everything, self._by_blank, box) if is_left else without(box, one or box)
+                for part in parts:
+                    self._around[part] = asked
+                    heapq.heappush(opened, (known, NEW, part))
+            elif known < self.below_s - SAME_COST:
+                own = asked if state == NEW else self._by_itself(box)
+                if own is not None:
+                    found, aims[box] = self._paid(own, box)
+                    known = max(known, found, 0.0 if state == NEW else self._held(own, max(known, found))[0])
+                heapq.heappush(opened, (known, state + 1, box))
 
-    def _paid(self, asked: _Asked, box: Box) -> tuple[float, Box]:
+    def _paid(self, asked: _Asked, box: Box) -> tuple[float, Box | None]:
         """What no plan on the blanks of a box weighs less than, every change of tools paid for, as all of a wider one
-        are reckoned; and the blank of the plan that would, empty where there is none."""
+        are reckoned; and the blank of the plan that would (None: there is none)."""
         options = self._options_in(asked.box, box)
         every = (each for each in (asked.least, asked.back) if each is not None)
         weight, taken = min(each.with_changes(options, below_s=self.below_s) for each in every)
+        if not taken:
+            return weight, None
         starts = [list(itertools.accumulate(map(len, each))) for each in of_box(self._by_blank, asked.box)]
-        at = zip(asked.box, starts, taken, strict=False)
+        at = zip(asked.box, starts, taken, strict=True)
         return weight, tuple((kept[bisect.bisect_right(ends, number)],) for kept, ends, number in at)
 
     def _rising(self, least: float) -> Iterator[tuple[float, Box | None]]:
