@@ -81,7 +81,8 @@ class Boxes:
 
     def _rising_paid(self, least: float) -> Iterator[tuple[float, Box | None]]:
         """The same of few bends."""
-        opened, aims, aimed = [(least, NEW, self._every.box)], dict[Box, Box | None](), 0
+        opened, aims = [(least, NEW, self._every.box)], dict[Box, Box | None]()
+        apart, aimed = set[Box](), 0
         for count in itertools.count():
             if not opened or opened[0][0] >= self.below_s - SAME_COST:
                 return
@@ -94,12 +95,16 @@ class Boxes:
             may_aim = is_one or math.isfinite(self.below_s) or aimed < MOST_AIMED
             if state != NEW and one is not None and one not in self._told and may_aim:
                 self._told.add(one)
-                aimed += 1
-                yield known, one
+                if self._is_open(one):
+                    aimed += 1
+                    yield known, one
+                else:
+                    apart.add(one)
             if state == BOUNDED or (state == AMONG and (is_one or box == asked.box)):
-                is_left = one is None or one not in self._told
-                parts = halves(self._everything, self._by_blank, box) if is_left else without(box, one or box)
-                for part in parts:
+                # Where the blank by itself is far from what is about it, less about it tells more.
+                is_halved = one is None or one not in self._told or one in apart
+                parts = halves(self._everything, self._by_blank, box) if is_halved else without(box, one or box)
+                for part in parts if not is_one else ():
                     self._around[part] = asked
                     heapq.heappush(opened, (known, NEW, part))
             elif known < self.below_s - SAME_COST:
@@ -108,6 +113,11 @@ class Boxes:
                     found, aims[box] = self._paid(own, box)
                     known = max(known, found, 0.0 if state == NEW else self._held(own, max(known, found))[0])
                 heapq.heappush(opened, (known, state + 1, box))
+
+    def _is_open(self, one: Box) -> bool:
+        """Whether a plan on a single blank could be less, told by that blank alone."""
+        own = self._by_itself(one)
+        return own is not None and self._paid(own, one)[0] < self.below_s - SAME_COST
 
     def _paid(self, asked: _Asked, box: Box) -> tuple[float, Box | None]:
         """What no plan on the blanks of a box weighs less than, every change of tools paid for, as all of a wider one

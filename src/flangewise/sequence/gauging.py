@@ -125,16 +125,35 @@ class GaugeTable:
         if (key := id(wing.tree)) not in self._flanges:
             half = self._problem.chain.thickness_mm / 2
             lowest, highest = (height - half for height in heights_in_reach(gauge))
-            touched = [_touches(level, gauge, lowest, highest, wing.slack_mm) for level in wing.tree.levels]
+            # What another blank leaves of a face hangs on the bends at both its ends.
+            moved_mm = [*(self._moved_mm(level.operation) for level in wing.tree.levels), (0.0, 0.0)]
+            touched = []
+            for level, ((shorter, longer), (shorter_out, longer_out)) in zip(
+                wing.tree.levels, itertools.pairwise(moved_mm), strict=True
+            ):
+                face_mm, off_mm = (
+                    longer + longer_out,
+                    wing.slack_mm + max(shorter, longer) + max(shorter_out, longer_out),
+                )
+                touched.append(_touches(level, gauge, lowest, highest, face_mm=face_mm, off_mm=off_mm))
             self._flanges[key] = np.array([*touched, False])
         return self._flanges[key]
 
+    def _moved_mm(self, operation: int) -> tuple[float, float]:
+        """How much shorter and how much longer the flats beside an operation may be on its other tools' blanks."""
+        options = self._problem.operations[operation].options if self._problem.slack else ()
+        moved_mm = [0.0, *(hit.leg_moved_mm for option in options for hit in option.hits)]
+        return -min(moved_mm), max(moved_mm)
 
-def _touches(level: Level, gauge: Backgauge, lowest_mm: float, highest_mm: float, slack_mm: float) -> bool:
+
+def _touches(
+    level: Level, gauge: Backgauge, lowest_mm: float, highest_mm: float, *, face_mm: float, off_mm: float
+) -> bool:
+    """`face_mm`: how much longer its face may be on another blank, `off_mm`: how far off its heights."""
     turn = math.degrees(abs(level.turn_rad))
-    square = abs(turn - 90) <= gauge.square_deg and level.flange_mm >= gauge.contact_mm - 2 * slack_mm
+    square = abs(turn - 90) <= gauge.square_deg and level.flange_mm >= gauge.contact_mm - face_mm
     heights = level.bent_mm[:, 1]
-    in_reach = heights.min() <= highest_mm + slack_mm and heights.max() >= lowest_mm - slack_mm
+    in_reach = heights.min() <= highest_mm + off_mm and heights.max() >= lowest_mm - off_mm
     return bool((square or turn >= HEM_DEG) and in_reach)
 
 
