@@ -56,6 +56,7 @@ class Boxes:
         """`least`: of the question with all of them; `below_s`: what is looked for weighs less, may be lowered."""
         self._job, self._by_blank, self.below_s = job, by_blank, below_s
         self._everything = least.problem
+        self._is_paid = len(by_blank) <= MOST_PAID
         self._changes = Changes(job, by_blank, least.problem.costs)
         self._told: set[Box] = {tuple((0,) for _ in by_blank)}
         every: Box = tuple(tuple(range(len(each))) for each in by_blank)
@@ -77,7 +78,7 @@ class Boxes:
 
         `least`: the same of all.
         """
-        return self._rising_paid(least) if len(self._by_blank) <= MOST_PAID else self._rising(least)
+        return self._rising_paid(least) if self._is_paid else self._rising(least)
 
     def _rising_paid(self, least: float) -> Iterator[tuple[float, Box | None]]:
         """The same of few bends."""
@@ -205,7 +206,7 @@ class Boxes:
         problem = least.problem
         hemmed = any(len(option.hits) > 1 for operation in problem.operations for option in operation.options)
         # What is asked of hems is asked of plans that come back as well.
-        back = None if hemmed or len(self._by_blank) > MOST_PAID else returning(job, problem)
+        back = returning(job, problem) if self._is_paid and not hemmed else None
         return _Asked(box, job, least, None if back is None else least.at(back.costs))
 
     def _options_in(self, wide: Box, box: Box) -> list[list[int]]:

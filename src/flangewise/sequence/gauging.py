@@ -13,9 +13,10 @@ import numpy as np
 from flangewise.records import dataclass
 from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.hold import half_span_mm
+from flangewise.sequence.levels import Level
 from flangewise.sequence.moves import EDGE, FLANGE, START
 from flangewise.sequence.problem import Asked, Backgauge, SectionProblem
-from flangewise.sequence.tree import NO_LEVEL, Level, WingTree
+from flangewise.sequence.tree import NO_LEVEL, WingTree
 
 REARMOST_MM = 0.01
 HEM_DEG = 175.0

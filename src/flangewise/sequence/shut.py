@@ -10,8 +10,9 @@ from flangewise.geometry import Chain
 from flangewise.sequence.arrays import Bools, Ints, distinct
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.in_way import OF_ALL, OF_FEW, OF_KNOWN, Choices, Way
+from flangewise.sequence.levels import Level, levels_outward
 from flangewise.sequence.problem import SectionProblem, first_bend_up
-from flangewise.sequence.tree import Level, WingTree, levels_outward
+from flangewise.sequence.tree import WingTree
 
 # Machines that have one section, by their numbers; the first alone.
 Machines = tuple[int, ...]
@@ -39,7 +40,7 @@ def is_shut(table: FeasibilityTable) -> bool:
             asked = np.flatnonzero(~found)
             asked = asked[np.isfinite(table.handled(made, sets[asked])).any(axis=1)]
             if len(asked):
-                found[asked] = ~table.shut(made, sets[asked])
+                found[asked] = np.isfinite(table.unmet_s(made, sets[asked]))
         return found
 
     problem, limits = table.problem, table.problem.limits

@@ -46,7 +46,8 @@ class StrokePrices(WingsBeside):
         opened_s = least_of(self.least_opened_s(some, at, np.full(len(back.leaves), np.inf)))
         reach_mm = list[Floats]()
         for (front, behind), own in zip(wings, between, strict=True):
-            off_mm = self._off_mm(some, front.slack_mm[:1] + behind.slack_mm[:1], own) if self.problem.slack else 0.0
+            wings_mm = (front.reach_steps.max() + behind.reach_steps.max()) * STEP_MM
+            off_mm = self._off_mm(some, wings_mm, own) if self.problem.slack else 0.0
             shape = len(some.options), len(front.leaves) + len(behind.leaves)
             both_mm = np.concatenate([front.end(WingTree.REACH), behind.end(WingTree.REACH)])
             reach_mm.append(np.broadcast_to(both_mm - off_mm, shape))
@@ -72,7 +73,7 @@ class StrokePrices(WingsBeside):
         opened = self.least_opened_s(made, at.picked(first)).take(alike, axis=1)
         in_front = at.front.end(WingTree.REACH) >= at.behind.end(WingTree.REACH)
         furthest = np.where(in_front, 2 * at.front.leaves, 2 * at.behind.leaves + 1)
-        first, alike = alike_in(furthest, at.front.slack_steps + at.behind.slack_steps)
+        first, alike = alike_in(furthest, at.front.reach_steps + at.behind.reach_steps)
         seconds: Floats = opened + self._bent_s(made, at.picked(first)).take(alike, axis=1)
         return seconds
 
@@ -110,10 +111,10 @@ class StrokePrices(WingsBeside):
             return self._bent_turned.pop(key)
         reach_mm, off_mm, columns = list[Floats](), list[Floats](), list[Ints]()
         for (own, of_own), (other, of_other) in (wings, wings[::-1]):
-            steps = distinct(other.slack_steps)
+            steps = distinct(other.reach_steps)
             reach_mm.append(np.repeat(own.end(WingTree.REACH), len(steps)))
-            off_mm.append((own.slack_steps[:, None] + steps).ravel().astype(float) * STEP_MM)
-            columns.append(of_own * len(steps) + steps.searchsorted(other.slack_steps)[of_other])
+            off_mm.append((own.reach_steps[:, None] + steps).ravel().astype(float) * STEP_MM)
+            columns.append(of_own * len(steps) + steps.searchsorted(other.reach_steps)[of_other])
         every = np.concatenate(reach_mm), np.concatenate(off_mm)
         bent = self.problem.costs.share * self._bent_at(made, *every, self.between(made))
         one, other_mm = (each[column] for each, column in zip(reach_mm, columns, strict=True))
@@ -152,16 +153,19 @@ class StrokePrices(WingsBeside):
         return self.problem.costs.share * made.strokes.opened_s(least_mm, self.fronts_mm(made, at))
 
     def _at_best_mm(self, made: Presentation, at: At, least_mm: Floats) -> Floats:
-        """Openings at least, with slack: where the part stands up, hangs down and bends, each may be off."""
+        """Openings at least, with slack: where the part stands up, hangs down and bends, each may be off.
+
+        Risen, a corner between square faces may be what stands up.
+        """
         if not self.problem.slack:
             return least_mm
         off_mm = self._off_mm(made, at.front.slack_mm + at.behind.slack_mm, at.between)
-        found: Floats = np.maximum(least_mm - 3 * off_mm, self.problem.chain.thickness_mm)
+        found: Floats = np.maximum(least_mm - 3 * off_mm - at.behind.inner_mm, self.problem.chain.thickness_mm)
         return found
 
     def _bent_s(self, made: Presentation, at: At) -> Floats:
         """Seconds of the bends."""
-        off_mm = at.front.slack_mm + at.behind.slack_mm
+        off_mm = (at.front.reach_steps + at.behind.reach_steps).astype(float) * STEP_MM
         return self.problem.costs.share * self._bent_at(made, at.reaches_mm(), off_mm, at.between)
 
     def _bent_at(self, made: Presentation, reach_mm: Floats, off_mm: Floats, between: Floats) -> Floats:

@@ -14,10 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.clearance import Bits, Forbidden, Geometries, InEachWay, lines_of
-from flangewise.geometry import Chain, zone_points
-from flangewise.records import dataclass
 from flangewise.sequence.arrays import Bools, Floats, Ints, distinct
-from flangewise.sequence.problem import Operation
+from flangewise.sequence.levels import Level
 
 # What is known of a node's own piece, or a leaf's whole wing, and a region.
 UNKNOWN, FREE, MEETS = 0, 1, 2
@@ -28,61 +26,6 @@ MOST_BITS = 22
 FEW_GROWN, MOST_GROWN = 64, 4
 
 
-@dataclass(frozen=True)
-class Level:
-    """One operation outward on a wing: its bit in the set of done operations, and its two shapes.
-
-    A shape runs from the end of the face before to the end of the face after, heading +x at first;
-    `turn_rad` is the heading at its end when bent. `bent_developed_mm`: the sheet in each piece of the bent shape.
-    """
-
-    operation: int
-    flat_mm: Floats
-    bent_mm: Floats
-    turn_rad: float
-    flange_mm: float
-    bent_developed_mm: Floats
-
-
-def _shape(
-    chain: Chain, zones: tuple[int, ...], faces: tuple[int, ...], *, up: float, bent: bool
-) -> tuple[Floats, Floats]:
-    """Points of a shape, and the developed length between each two of them: a zone keeps its sheet when formed."""
-    at, heading = np.zeros(2), 0.0
-    points = [np.zeros((1, 2))]
-    lengths: list[Floats] = []
-    for zone, face in zip(zones, faces, strict=True):
-        angle = up * chain.turns_deg[zone] if bent else 0.0
-        piece = zone_points(chain, zone, angle_deg=angle)
-        chords = np.linalg.norm(np.diff(piece, axis=0, prepend=[[0.0, 0.0]]), axis=1)
-        lengths.extend((chords * (chain.zones_mm[zone] / max(chords.sum(), 1e-12)), np.array([chain.flats_mm[face]])))
-        last = math.radians(angle)
-        piece = np.vstack([piece, piece[-1] + chain.flats_mm[face] * np.array([math.cos(last), math.sin(last)])])
-        cos, sin = math.cos(heading), math.sin(heading)
-        laid = piece @ np.array([[cos, sin], [-sin, cos]]) + at
-        points.append(laid)
-        at, heading = laid[-1], heading + last
-    whole, developed = np.vstack(points), np.concatenate(lengths)
-    return (whole, developed) if bent else (whole[[0, -1]], developed.sum(keepdims=True))
-
-
-def levels_outward(
-    chain: Chain, operations: tuple[Operation, ...], active: int, *, toward_end: bool, marked_up: bool
-) -> tuple[Level, ...]:
-    """The levels of one wing of operation `active`, nearest first."""
-    up = 1.0 if marked_up else -1.0
-    others = range(active + 1, len(operations)) if toward_end else range(active - 1, -1, -1)
-    levels = []
-    for other in others:
-        zones = operations[other].zones if toward_end else operations[other].zones[::-1]
-        faces = tuple(zone + 1 if toward_end else zone for zone in zones)
-        turn = math.radians(up * sum(chain.turns_deg[zone] for zone in zones))
-        flat, _ = _shape(chain, zones, faces, up=up, bent=False)
-        shape, developed = _shape(chain, zones, faces, up=up, bent=True)
-        levels.append(Level(other, flat, shape, turn, chain.flats_mm[faces[-1]], developed))
-    return tuple(levels)
-
-
 class WingTree:
     """Grows as it is asked; not to be shared between threads.
 
@@ -90,10 +33,10 @@ class WingTree:
     tells where all that is known of it is kept. `ends` holds, for each: x, y and heading of the wing's end, greatest x
     and y and least y so far, greatest height once the wing has risen by `rise_deg`, greatest x of the first bent level,
     the first moment of the sheet's developed length in x, its greatest distance from the bend line, greatest x of a
-    formed corner, and the corners of its own piece's box.
+    formed corner, greatest distance of one that juts out, and the corners of its own piece's box.
     """
 
-    X, Y, HEADING, FAR, TOP, LOW, TOP_RISEN, FIRST_FAR, MOMENT, REACH, CORNER, LEAST = range(12)
+    X, Y, HEADING, FAR, TOP, LOW, TOP_RISEN, FIRST_FAR, MOMENT, REACH, CORNER, JUTTING, LEAST = range(13)
     MOST, COLUMNS = LEAST + 2, LEAST + 4
 
     def __init__(
@@ -112,7 +55,7 @@ class WingTree:
         self.ends = np.zeros((16, self.COLUMNS))
         self.ends[0, [self.X, self.FAR, self.TOP_RISEN]] = [face_mm, face_mm, max(0.0, face_mm * self._rise[0])]
         self.ends[0, [self.MOMENT, self.REACH, self.MOST]] = [face_mm**2 / 2, face_mm + bend_line_mm, face_mm]
-        self.ends[0, self.CORNER] = -math.inf
+        self.ends[0, [self.CORNER, self.JUTTING]] = -math.inf
         # The piece of each node as a line, drawn when first held against a region.
         self._lines, self._is_drawn = np.full(16, None, dtype=object), np.zeros(16, dtype=bool)
         self._is_drawn[0], self._lines[:1] = True, lines_of(np.array([[[0.0, 0.0], [face_mm, 0.0]]]))
@@ -146,6 +89,11 @@ class WingTree:
                 sheet.append(np.concatenate([np.zeros(most - len(shape)), developed_mm]))
             turns += [0.0, level.turn_rad]
         return corners, np.array(sheet), np.array(turns)
+
+    @cached_property
+    def _corners_mm(self) -> Floats:
+        """Of each piece, how far along its faces would meet in a corner; none where it is flat."""
+        return np.array([along for level in self.levels for along in (0.0, level.corner_mm)])
 
     def leaves(self, sets: Ints) -> Ints:
         """Leaf numbers for each set of done operations: a wing depends only on the operations on it."""
@@ -236,10 +184,16 @@ class WingTree:
         own[:, :, self.LEAST], own[:, :, self.LEAST + 1] = x.min(axis=2), own[:, :, self.LOW]
         own[:, :, self.MOST], own[:, :, self.MOST + 1] = far_mm, own[:, :, self.TOP]
         own[:, :, self.TOP_RISEN] = (x * self._rise[0] + y * self._rise[1]).max(axis=2)
-        own[:, :, self.REACH] = np.hypot(x + self._bend_line_mm, y).max(axis=2)
+        reach_mm = np.hypot(x + self._bend_line_mm, y)
+        own[:, :, self.REACH] = reach_mm.max(axis=2)
         own[:, :, self.CORNER] = np.where(is_bent, x[:, :, :-1].max(axis=2), -math.inf)
+        # The distance of what lies between a sharp corner and the ends of its faces is none beyond theirs.
+        begins, along_mm = ends[:, :-1], self._corners_mm[pieces]
+        sharp_x = begins[:, :, self.X] + self._bend_line_mm + along_mm * np.cos(heading[:, :-1])
+        sharp_mm = np.hypot(sharp_x, begins[:, :, self.Y] + along_mm * np.sin(heading[:, :-1]))
+        own[:, :, self.JUTTING] = np.where(sharp_mm > reach_mm[:, :, -1], reach_mm[:, :, :-1].max(axis=2), -math.inf)
         own[:, :, self.MOMENT] = ((x[:, :, 1:] + x[:, :, :-1]) / 2 * sheet[pieces]).sum(axis=2)
-        for column in (self.FAR, self.TOP, self.TOP_RISEN, self.REACH, self.CORNER):
+        for column in (self.FAR, self.TOP, self.TOP_RISEN, self.REACH, self.CORNER, self.JUTTING):
             np.maximum.accumulate(ends[:, :, column], axis=1, out=ends[:, :, column])
         np.minimum.accumulate(ends[:, :, self.LOW], axis=1, out=ends[:, :, self.LOW])
         np.cumsum(ends[:, :, self.MOMENT], axis=1, out=ends[:, :, self.MOMENT])

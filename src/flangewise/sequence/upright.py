@@ -1,5 +1,6 @@
 """What stands upright behind and is longer than the tools open: such a part is not brought in level."""
 
+import itertools
 import math
 from collections.abc import Iterator
 
@@ -28,11 +29,12 @@ def too_tall(problem: SectionProblem, *, shapes: Shapes) -> Iterator[Exclusion]:
         if not any(next(_uprights(problem, index, behind, opens_mm), None) for behind in (START, END)):
             continue
         gaps_mm = [_tallest_gap_mm(option.hits, shapes) for option in operation.options]
-        for behind in (START, END):
-            for mask, value, upright_mm in _uprights(problem, index, behind, min(gaps_mm, default=math.inf)):
-                caught = [number for number, gap_mm in enumerate(gaps_mm) if gap_mm < upright_mm]
-                for option in (None,) if len(caught) == len(gaps_mm) else caught:
-                    yield Exclusion(index, mask, value, option, behind, is_caught=True)
+        # What is longer than the widest gap is so with all tools; tools that open less are caught by less.
+        own = {each: [nth for nth, gap_mm in enumerate(gaps_mm) if gap_mm == each] for each in set(gaps_mm)}
+        caught = {each: (None,) if each == max(gaps_mm) else own[each] for each in sorted(own) if math.isfinite(each)}
+        for behind, (gap_mm, options) in itertools.product((START, END), caught.items()):
+            for (mask, value), option in itertools.product(_uprights(problem, index, behind, gap_mm), options):
+                yield Exclusion(index, mask, value, option, behind, is_caught=True)
 
 
 def _opens_mm(hits: tuple[Hit, ...]) -> float:
@@ -49,9 +51,9 @@ def _tallest_gap_mm(hits: tuple[Hit, ...], shapes: Shapes) -> float:
     return shapes.gaps_mm[key]
 
 
-def _uprights(problem: SectionProblem, index: int, behind: int, gap_mm: float) -> Iterator[tuple[int, int, float]]:
-    """Bends beside an operation, as a set and those of it that are bent, with which something longer than a gap stands
-    upright behind, and how long it is at least on any blank.
+def _uprights(problem: SectionProblem, index: int, behind: int, gap_mm: float) -> Iterator[tuple[int, int]]:
+    """Bends beside an operation, as a set and those of it that are bent, with which something longer than a gap on
+    every blank stands upright behind.
 
     Heading and how far in front at most are followed outward from the flat face beside the bend. A zone that turns back
     comes forward by no more than its sheet.
@@ -70,7 +72,7 @@ def _uprights(problem: SectionProblem, index: int, behind: int, gap_mm: float) -
             off_mm += slack[at].shape_mm
         cos = math.cos(math.radians(heading_deg))
         if abs(cos) < LEVEL and ahead_mm + off_mm < 0 and straight_mm - off_mm - SURELY_MM > gap_mm:
-            yield mask, value, straight_mm - off_mm - SURELY_MM
+            yield mask, value
         elif not is_last and mask.bit_count() < MOST_BESIDE and not operations[at].zones[1:]:
             (zone,) = operations[at].zones
             zone_mm, flat_mm = chain.zones_mm[zone], chain.flats_mm[zone + further]

@@ -9,10 +9,11 @@ from flangewise.records import dataclass
 from flangewise.sequence.arrays import Floats, Ints, sets_without
 from flangewise.sequence.candidates import Candidate, Lot, Presentation
 from flangewise.sequence.hold import developed_mm, half_span_mm
+from flangewise.sequence.levels import levels_outward
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.slack import STEP_MM, Beyond, corner_mm, sheet_mm
-from flangewise.sequence.tree import WingTree, levels_outward
+from flangewise.sequence.slack import STEP_MM, Beyond, outermost_mm, sheet_mm
+from flangewise.sequence.tree import WingTree
 
 # Of so few states in all sets are taken as they come.
 FEW_STATES = 16
@@ -26,13 +27,14 @@ HALF, AHEAD, BACK, SHAPE, STRIP, FLATS, STOPS, AHEAD_SHORTER, AHEAD_LONGER, BACK
 @dataclass(frozen=True)
 class WingStates:
     """Wings in some states: `ends` and `firsts` of a tree, the leaves, and how far each may be off in steps of slack,
-    `corner_mm` of it for a corner that lies outermost."""
+    `corner_mm` of it for a corner that lies outermost, and `inner_mm` besides for one that does not."""
 
     ends: Floats
     firsts: Ints
     leaves: Ints
     slack_steps: Ints
     corner_mm: float | Floats = 0.0
+    inner_mm: float | Floats = 0.0
 
     def end(self, number: int) -> Floats:
         """A column of `WingTree.ends`."""
@@ -45,6 +47,14 @@ class WingStates:
         return self.slack_steps.astype(float) * STEP_MM
 
     @property
+    def reach_steps(self) -> Ints:
+        """How far it may be off, in steps, a corner between square faces included where that may reach furthest."""
+        if isinstance(self.inner_mm, float) and not self.inner_mm:
+            return self.slack_steps
+        may_be = self.end(WingTree.JUTTING) + self.inner_mm > self.end(WingTree.REACH)
+        return self.slack_steps + np.where(may_be, np.ceil(self.inner_mm / STEP_MM), 0.0).astype(np.int64)
+
+    @property
     def further_mm(self) -> Floats:
         """How far the wing may reach further out: corners by the whole slack, faces by what is no corner's."""
         inward_mm = np.maximum(self.end(WingTree.FAR) - self.end(WingTree.CORNER), 0.0)
@@ -53,18 +63,22 @@ class WingStates:
 
     def picked(self, rows: Ints) -> "WingStates":
         """Some of the states."""
-        corner_mm = self.corner_mm if isinstance(self.corner_mm, float) else self.corner_mm[rows]
-        return WingStates(self.ends, self.firsts, self.leaves[rows], self.slack_steps[rows], corner_mm)
+        corners_mm = (each if isinstance(each, float) else each[rows] for each in (self.corner_mm, self.inner_mm))
+        return WingStates(self.ends, self.firsts, self.leaves[rows], self.slack_steps[rows], *corners_mm)
 
 
 def wings_together(each: Sequence[WingStates]) -> WingStates:
     """Wings of one tree after those of another."""
+    corners_mm = ([wing.corner_mm for wing in each], [wing.inner_mm for wing in each])
     return WingStates(
         np.concatenate([wing.ends.take(wing.leaves, axis=0) for wing in each]),
         np.concatenate([wing.firsts.take(wing.leaves) for wing in each]),
         np.arange(sum(len(wing.leaves) for wing in each)),
         np.concatenate([wing.slack_steps for wing in each]),
-        np.repeat([wing.corner_mm for wing in each], [len(wing.leaves) for wing in each]),
+        *(
+            np.concatenate([np.broadcast_to(own, len(wing.leaves)) for own, wing in zip(mm, each, strict=True)])
+            for mm in corners_mm
+        ),
     )
 
 
@@ -144,7 +158,7 @@ class WingsBeside:
                 own, beyond = problem.slack[made.operation], self.beyond.of(made)
                 flats_mm = sum(each.flat_mm for each in itertools.chain(*beyond))
                 ends_mm = sum(max(each.flat_mm, each.formed_mm) for each in beyond[1])
-                stops_mm = own.beside_mm + ends_mm + corner_mm(beyond[1])
+                stops_mm = own.beside_mm + ends_mm + outermost_mm(beyond[1])
                 off_mm = own.shape_mm, own.beside_mm, flats_mm, stops_mm, *itertools.chain(*map(sheet_mm, beyond))
                 found[SHAPE:] = off_mm
             self._kept_between[key] = np.array(found)
@@ -158,10 +172,10 @@ class WingsBeside:
     def near(self, made: Presentation, sets: tuple[Ints, Ints], near: int) -> tuple[WingStates, WingStates]:
         """The wing in front and the wing behind for sets of each where only the operations `near` are known of them."""
         found = []
-        for tree, own, most in zip(self.wings(made), sets, self.beyond.most_steps(made), strict=True):
+        for tree, own, (steps, inner_mm) in zip(self.wings(made), sets, self.beyond.most(made), strict=True):
             known = sum(near >> level.operation & 1 for level in tree.levels)
             nodes = tree.nodes(own, known)
-            found.append(WingStates(tree.ends, tree.firsts, nodes, np.full(len(own), most)))
+            found.append(WingStates(tree.ends, tree.firsts, nodes, np.full(len(own), steps), inner_mm=inner_mm))
         front, behind = found
         return front, behind
 

@@ -14,8 +14,9 @@ from flangewise.clearance import lines_of, swept_region
 from flangewise.geometry import Chain, done_angles, wing_path
 from flangewise.sequence import Operation
 from flangewise.sequence.arrays import Floats, Ints
+from flangewise.sequence.levels import levels_outward
 from flangewise.sequence.regions import stroke_of
-from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
+from flangewise.sequence.tree import NO_LEVEL, WingTree
 
 from ..geometry.by_hand import from_the_end
 
