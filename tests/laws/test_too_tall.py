@@ -91,7 +91,13 @@ def test_what_is_told_of_all_blanks_holds_on_each() -> None:
         every = first_bend_up(on_all_blanks(job, by_blank))
         told = list(too_tall(every, shapes=Shapes(every)))
         for each, _ in itertools.product(dice.sample(told, min(len(told), 3)), range(2)):
-            box = tuple((dice.randrange(len(own)),) for own in by_blank)
+            # Of some tools alone: on a blank that they make.
+            ends = list(itertools.accumulate(map(len, by_blank[each.operation])))
+            made = None if each.option is None else next(nth for nth, end in enumerate(ends) if each.option < end)
+            box = tuple(
+                (dice.randrange(len(own)) if made is None or bend != each.operation else made,)
+                for bend, own in enumerate(by_blank)
+            )
             alike = [own for (own,) in of_box(by_blank, box)]
             try:
                 other = _on_blank(job, [(own,) for own in alike])
@@ -99,16 +105,13 @@ def test_what_is_told_of_all_blanks_holds_on_each() -> None:
                 continue
             own = first_bend_up(problem_of(other, dict(zip(other.offers, alike, strict=True))))
             if each.option is not None:
-                # Of some tools alone: those of one blank hold them or do not.
                 stack = every.operations[each.operation].options[each.option].hits[0].stack
-                same = [
+                same = next(
                     number
                     for number, option in enumerate(own.operations[each.operation].options)
                     if option.hits[0].stack.name == stack.name and option.hits[0].stack.turned == stack.turned
-                ]
-                if not same:
-                    continue
-                each = replace(each, option=same[0])
+                )
+                each = replace(each, option=same)
             asked += 1
             assert _is_caught(own, each, dice, Shapes(own)), (seed, each)
     assert asked > len(SEEDS)
