@@ -11,7 +11,7 @@ from flangewise.jobs.by_hand import with_first_piece
 from flangewise.jobs.job import Job, OtherMachine
 from flangewise.jobs.pairs_by_price import cheapest_weight
 from flangewise.jobs.plan_part import blanked_on, planned, untooled
-from flangewise.jobs.shut import ShutBends, all_is_shut, has_no_blank
+from flangewise.jobs.shut import ShutBends, all_is_shut, has_no_blank, least_shut
 from flangewise.part import Part, machines_wanted
 from flangewise.punch_die import usable
 from flangewise.sequence import SAME_COST, UNLIMITED, LeastWeight, Shapes, Watch
@@ -94,6 +94,20 @@ def tried(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> tuple[bool | None
         return job.feasible, job
     more = (each for each in laid_out(part, every_die=True).values() if _has_more_dies(job, each))
     return None if any(each.pattern is not None and not untooled(each) for each in more) else False, job
+
+
+def found_soon(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job | None:
+    """A plan of a part, looked for on those machines alone that stand in its way least; None: none is found.
+
+    What tools and bodies of these shut, those of the others do.
+    """
+    laid_out = laid_out_on_each(part, shop, replace(watch, any_plan=True)).values()
+    roomiest = least_shut(job for job in laid_out if not has_no_blank(job))
+    shares = map(watch.share, _shares(len(roomiest)) if roomiest else ())
+    tried = (
+        planned(replace(job, watch=replace(own, any_plan=True))) for job, own in zip(roomiest, shares, strict=True)
+    )
+    return next((with_first_piece(job) for job in tried if job.feasible), None)
 
 
 def is_ruled_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:

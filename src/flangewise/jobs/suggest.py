@@ -13,6 +13,7 @@ from flangewise.findings import Finding, note, place, sorted_findings
 from flangewise.jobs.job import Job
 from flangewise.jobs.machines import (
     can_be_bent,
+    found_soon,
     is_ruled_out,
     laid_out_on_each,
     looked_through,
@@ -38,7 +39,7 @@ LEG = "would-do-leg"
 MENDS_SHARE, TRIAL_SHARE = 0.5, 0.25
 # And what one length of a leg may: near the edge of what can be bent each takes long, and the edge is told to the tenth
 # only for a sheet that is cut to the tenth (judgement). What was not settled in it counts as not known to do.
-LENGTH_SHARE = 0.03
+LENGTH_SHARE = 0.015
 
 
 def work_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
@@ -113,15 +114,19 @@ def _leg(job: Job, number: int, shut: tuple[ShutBends, ShutBends] | None = None)
             if every_die.with_leg(number, part, asked=OF_KNOWN) or usual.with_leg(number, part, around=True):
                 return None
         # What bends it in another length as a rule does in this one.
-        if bent and tried_like(part, bent[-1], watch).feasible:
+        if any(tried_like(part, like, watch).feasible for like in reversed(bent)):
             return True
-        possible, found = tried(part, job.shop, watch)
-        bent.extend([found] if possible else [])
-        return possible
+        if (found := found_soon(part, job.shop, watch)) is not None:
+            bent.append(found)
+        return True if found is not None else None
 
     def ruled_out(length_mm: float) -> bool:
         part = with_mm(length_mm)
-        return (shut is not None and shut[1].with_leg(number, part)) or is_ruled_out(part, job.shop, job.watch)
+        if (shut is not None and shut[1].with_leg(number, part)) or is_ruled_out(part, job.shop, job.watch):
+            return True
+        # On one machine a search may tell more.
+        is_one = len(machines_wanted(part, job.shop)) == 1
+        return is_one and tried(part, job.shop, job.watch.share(LENGTH_SHARE))[0] is False
 
     return Nearest(section.legs_mm[number - 1], planned, job.watch.over, ruled_out_mm=ruled_out)
 
