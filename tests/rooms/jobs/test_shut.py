@@ -16,7 +16,7 @@ from flangewise.jobs.job import Job
 from flangewise.jobs.order import _ordered, find_order
 from flangewise.jobs.plan_part import blanked_on
 from flangewise.jobs.problem import chain_of, mountings, problem_of
-from flangewise.jobs.shut import ShutBends, least_shut, _on_blank, is_shut_on_all, shut_runs
+from flangewise.jobs.shut import ShutBends, _on_blank, is_shut_on_all, least_shut, shut_runs
 from flangewise.punch_die import usable
 from flangewise.sequence import UNLIMITED, InTheWay
 from flangewise.sequence.shut import _with_leg
