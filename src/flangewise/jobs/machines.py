@@ -117,17 +117,6 @@ def is_ruled_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:
     return shut.is_all or all(each.pattern is not None and not untooled(each) and all_is_shut(each) for each in jobs)
 
 
-def tried_like(part: Part, like: Job, watch: Watch = UNLIMITED) -> Job:
-    """The part on the machine of a plan of another, with that plan's pairs alone, where they are offered for it."""
-    job = blanked_on(part, like.shop, like.machine.name, replace(watch, any_plan=True), every_die=True)
-    names = {bend: pair.tools.name for bend, pair in like.pairs.items() if pair is not None}
-    offers = {
-        bend: tuple(pair for pair in each if pair.tools.name == names.get(bend)) for bend, each in job.offers.items()
-    }
-    own = replace(job, offers=offers, cut_offers=offers if job.cut_offers is job.offers else job.cut_offers)
-    return with_first_piece(planned(own)) if all(offers.values()) else own
-
-
 def can_be_bent(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:
     """Whether a plan is found."""
     return tried(part, shop, watch)[0] is True

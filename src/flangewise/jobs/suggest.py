@@ -18,9 +18,9 @@ from flangewise.jobs.machines import (
     laid_out_on_each,
     looked_through,
     tried,
-    tried_like,
     worked_out,
 )
+from flangewise.jobs.near_pairs import found_near
 from flangewise.jobs.nearest import Nearest
 from flangewise.jobs.shut import ShutBends
 from flangewise.jobs.will import compared, impossible, with_bends
@@ -40,6 +40,7 @@ MENDS_SHARE, TRIAL_SHARE = 0.5, 0.25
 # And what one length of a leg may: near the edge of what can be bent each takes long, and the edge is told to the tenth
 # only for a sheet that is cut to the tenth (judgement). What was not settled in it counts as not known to do.
 LENGTH_SHARE = 0.015
+FOUND_SHARE = 0.3
 
 
 def work_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
@@ -113,11 +114,10 @@ def _leg(job: Job, number: int, shut: tuple[ShutBends, ShutBends] | None = None)
             # What all dies shut the usual ones do.
             if every_die.with_leg(number, part, asked=OF_KNOWN) or usual.with_leg(number, part, around=True):
                 return None
-        # What bends it in another length as a rule does in this one.
-        if any(tried_like(part, like, watch).feasible for like in reversed(bent)):
-            return True
-        if (found := found_soon(part, job.shop, watch)) is not None:
-            bent.append(found)
+        # What bends it in another length as a rule does in this one, or with another pair for one bend.
+        found = found_near(part, bent[-1], watch) if bent else None
+        found = found or found_soon(part, job.shop, watch.share(FOUND_SHARE) if bent else watch)
+        bent.extend([found] if found is not None else [])
         return True if found is not None else None
 
     def ruled_out(length_mm: float) -> bool:
