@@ -9,6 +9,7 @@ from functools import partial
 from flangewise.jobs.blanks import Alike, blanks_of, on_all_blanks, still_of_use
 from flangewise.jobs.by_hand import with_first_piece
 from flangewise.jobs.job import Job, OtherMachine
+from flangewise.jobs.near_pairs import any_near
 from flangewise.jobs.pairs_by_price import cheapest_weight
 from flangewise.jobs.plan_part import blanked_on, planned, untooled
 from flangewise.jobs.shut import ShutBends, all_is_shut, has_no_blank, least_shut
@@ -110,11 +111,17 @@ def found_soon(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job | None:
     return next((with_first_piece(job) for job in tried if job.feasible), None)
 
 
-def is_ruled_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:
-    """Whether no die of the shop bends a part, seen without a search."""
+def is_ruled_out(part: Part, shop: Shop, watch: Watch = UNLIMITED, *, like: Job | None = None) -> bool:
+    """Whether no die of the shop bends a part, seen without a search.
+
+    `like`: a plan of the part in another length: where tools leave room with pairs near its, not all of them shut it.
+    """
     shut = ShutBends(part, partial(laid_out_on_each, shop=shop, watch=watch, every_die=True))
-    jobs = shut.by_machine.values()
-    return shut.is_all or all(each.pattern is not None and not untooled(each) and all_is_shut(each) for each in jobs)
+    jobs = shut.by_machine
+    is_open = like is not None and any_near(jobs[like.machine.name], like.pairs)
+    return (not is_open and shut.is_all) or all(
+        each.pattern is not None and not untooled(each) and all_is_shut(each) for each in jobs.values()
+    )
 
 
 def can_be_bent(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:

@@ -14,6 +14,7 @@ from flangewise.jobs.blanks import Alike, Box, blank_of, blanks_of, halves, midd
 from flangewise.jobs.by_hand import with_first_piece
 from flangewise.jobs.job import Job, Pairs
 from flangewise.jobs.plan_part import blanked_on, planned
+from flangewise.jobs.shut import MOST_IN_RUN
 from flangewise.part import Part
 from flangewise.pattern import NoBlank
 from flangewise.sequence import UNLIMITED, InTheWay, Watch
@@ -37,16 +38,28 @@ def found_near(part: Part, like: Job, watch: Watch = UNLIMITED) -> Job | None:
     return None
 
 
-def near_pairs(job: Job, like: Pairs) -> Iterator[tuple[tuple[Alike, ...], ...]]:
-    """The blanks of a laid-out job that are others' but for one bend, and on which tools do not surely shut it."""
-    by_blank, boxes = blanks_of(job), list[Box]()
+def any_near(job: Job, like: Pairs) -> bool:
+    """Whether tools leave room for a laid-out job with others' pairs but for two bends side by side.
+
+    False where that is not known: of hems and offsets it is not, nor of more bends than are asked together.
+    """
+    bends = job.part.section.bends
+    if job.pattern is None or len(bends) > MOST_IN_RUN or any(bend.kind != "bend" for bend in bends):
+        return False
+    return next(near_pairs(job, like, others=min(2, len(bends))), None) is not None
+
+
+def near_pairs(job: Job, like: Pairs, *, others: int = 1) -> Iterator[tuple[tuple[Alike, ...], ...]]:
+    """The blanks of a laid-out job on which tools do not surely shut it, and that are of the same pairs as others but
+    for one bend, or for so many in a row."""
+    by_blank = blanks_of(job)
     at = [_number_of(each, like, bend) for bend, each in zip(job.offers, by_blank, strict=True)]
     own = tuple((nth,) for nth in at if nth is not None)
     if len(own) < len(at):
         return
-    for bend, each in enumerate(by_blank):
-        others = tuple(nth for nth in range(len(each)) if nth != at[bend])
-        boxes += [(*own[:bend], others, *own[bend + 1 :])] if others else []
+    every: Box = tuple(tuple(range(len(each))) for each in by_blank)
+    firsts = range(len(every) + 1 - others)
+    boxes: list[Box] = [(*own[:first], *every[first : first + others], *own[first + others :]) for first in firsts]
     boxes.append(own)
     everything = cache(partial(on_all_blanks, job, by_blank, timed=False))
     for _ in range(MOST_HALVED):

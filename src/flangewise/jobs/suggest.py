@@ -122,7 +122,9 @@ def _leg(job: Job, number: int, shut: tuple[ShutBends, ShutBends] | None = None)
 
     def ruled_out(length_mm: float) -> bool:
         part = with_mm(length_mm)
-        if (shut is not None and shut[1].with_leg(number, part)) or is_ruled_out(part, job.shop, job.watch):
+        if shut is not None and shut[1].with_leg(number, part):
+            return True
+        if is_ruled_out(part, job.shop, job.watch, like=bent[-1] if bent else None):
             return True
         # On one machine a search may tell more.
         is_one = len(machines_wanted(part, job.shop)) == 1
