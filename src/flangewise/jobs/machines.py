@@ -97,18 +97,22 @@ def tried(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> tuple[bool | None
     return None if any(each.pattern is not None and not untooled(each) for each in more) else False, job
 
 
-def found_soon(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job | None:
-    """A plan of a part, looked for on those machines alone that stand in its way least; None: none is found.
+def found_soon(part: Part, shop: Shop, watch: Watch, share: float) -> Job | None:
+    """A plan of a part, looked for first on the machines that stand in its way least; None: none is found.
 
-    What tools and bodies of these shut, those of the others do.
+    What tools and bodies of these shut, those of the others do: where that was not settled in time, no other is asked.
+    Where these have no plan another may, with stops of its own. `share`: of the time left, what each machine may take.
     """
-    laid_out = laid_out_on_each(part, shop, replace(watch, any_plan=True)).values()
-    roomiest = least_shut(job for job in laid_out if not has_no_blank(job))
-    shares = map(watch.share, _shares(len(roomiest)) if roomiest else ())
-    tried = (
-        planned(replace(job, watch=replace(own, any_plan=True))) for job, own in zip(roomiest, shares, strict=True)
-    )
-    return next((with_first_piece(job) for job in tried if job.feasible), None)
+    any_plan = replace(watch, any_plan=True)
+    laid_out = laid_out_on_each(part, shop, any_plan).values()
+    jobs = [job for job in laid_out if not has_no_blank(job)]
+    roomiest = least_shut(jobs)
+    for job in (*roomiest, *(job for job in jobs if not any(job is each for each in roomiest))):
+        if (found := planned(replace(job, watch=any_plan.share(share)))).feasible:
+            return with_first_piece(found)
+        if found.feasible is None:
+            break
+    return None
 
 
 def is_ruled_out(part: Part, shop: Shop, watch: Watch = UNLIMITED, *, like: Job | None = None) -> bool:

@@ -37,10 +37,11 @@ MOST_LEGS = 3
 LEG = "would-do-leg"
 # Of the time left, what all changes may take, and what each of the other plannings may.
 MENDS_SHARE, TRIAL_SHARE = 0.5, 0.25
-# And what one length of a leg may: near the edge of what can be bent each takes long, and the edge is told to the tenth
-# only for a sheet that is cut to the tenth (judgement). What was not settled in it counts as not known to do.
-LENGTH_SHARE = 0.015
-FOUND_SHARE = 0.3
+# And what one length of a leg may with pairs near those of another length, and with any on each machine: near the edge of
+# what can be bent each takes long, and the edge is told to the tenth only for a sheet that is cut to the tenth
+# (judgement). Where pairs near those of another do not bend it, as a rule none are found soon. What was not settled
+# counts as not known to do.
+LENGTH_SHARE, ANY_SHARE, AGAIN_SHARE = 0.03, 0.015, 0.004
 
 
 def work_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
@@ -108,15 +109,15 @@ def _leg(job: Job, number: int, shut: tuple[ShutBends, ShutBends] | None = None)
         return replace(job.part, section=replace(section, legs_mm=legs_mm))
 
     def planned(length_mm: float) -> bool | None:
-        part, watch = with_mm(length_mm), job.watch.share(LENGTH_SHARE)
+        part = with_mm(length_mm)
         if shut is not None:
             usual, every_die = shut
             # What all dies shut the usual ones do.
             if every_die.with_leg(number, part, asked=OF_KNOWN) or usual.with_leg(number, part, around=True):
                 return None
         # What bends it in another length as a rule does in this one, or with another pair for one bend.
-        found = found_near(part, bent[-1], watch) if bent else None
-        found = found or found_soon(part, job.shop, watch.share(FOUND_SHARE) if bent else watch)
+        found = found_near(part, bent[-1], job.watch.share(LENGTH_SHARE)) if bent else None
+        found = found or found_soon(part, job.shop, job.watch, AGAIN_SHARE if bent else ANY_SHARE)
         bent.extend([found] if found is not None else [])
         return True if found is not None else None
 
