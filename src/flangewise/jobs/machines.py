@@ -9,10 +9,11 @@ from functools import partial
 from flangewise.jobs.blanks import Alike, blanks_of, on_all_blanks, still_of_use
 from flangewise.jobs.by_hand import with_first_piece
 from flangewise.jobs.job import Job, OtherMachine
+from flangewise.jobs.near_pairs import any_near
 from flangewise.jobs.order import FEW_BENDS
 from flangewise.jobs.pairs_by_price import cheapest_weight
 from flangewise.jobs.plan_part import blanked_on, planned, untooled
-from flangewise.jobs.shut import ShutBends, all_is_shut, has_no_blank
+from flangewise.jobs.shut import ShutBends, all_is_shut, has_no_blank, least_shut
 from flangewise.part import Part, machines_wanted
 from flangewise.punch_die import usable
 from flangewise.sequence import SAME_COST, UNLIMITED, LeastWeight, Shapes, Watch
@@ -95,22 +96,35 @@ def tried(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> tuple[bool | None
     return None if any(each.pattern is not None and not untooled(each) for each in more) else False, job
 
 
-def is_ruled_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:
-    """Whether no die of the shop bends a part, seen without a search."""
+def found_soon(part: Part, shop: Shop, watch: Watch, share: float) -> Job | None:
+    """A plan of a part, looked for first on the machines that stand in its way least; None: none is found.
+
+    What tools and bodies of these shut, those of the others do: where that was not settled in time, no other is asked.
+    Where these have no plan another may, with stops of its own. `share`: of the time left, what each machine may take.
+    """
+    any_plan = replace(watch, any_plan=True)
+    laid_out = laid_out_on_each(part, shop, any_plan).values()
+    jobs = [job for job in laid_out if not has_no_blank(job)]
+    roomiest = least_shut(jobs)
+    for job in (*roomiest, *(job for job in jobs if not any(job is each for each in roomiest))):
+        if (found := planned(replace(job, watch=any_plan.share(share)))).feasible:
+            return with_first_piece(found)
+        if found.feasible is None:
+            break
+    return None
+
+
+def is_ruled_out(part: Part, shop: Shop, watch: Watch = UNLIMITED, *, like: Job | None = None) -> bool:
+    """Whether no die of the shop bends a part, seen without a search.
+
+    `like`: a plan of the part in another length: where tools leave room with pairs near its, not all of them shut it.
+    """
     shut = ShutBends(part, partial(laid_out_on_each, shop=shop, watch=watch, every_die=True))
-    jobs = shut.by_machine.values()
-    return shut.is_all or all(each.pattern is not None and not untooled(each) and all_is_shut(each) for each in jobs)
-
-
-def tried_like(part: Part, like: Job, watch: Watch = UNLIMITED) -> Job:
-    """The part on the machine of a plan of another, with that plan's pairs alone, where they are offered for it."""
-    job = blanked_on(part, like.shop, like.machine.name, replace(watch, any_plan=True), every_die=True)
-    names = {bend: pair.tools.name for bend, pair in like.pairs.items() if pair is not None}
-    offers = {
-        bend: tuple(pair for pair in each if pair.tools.name == names.get(bend)) for bend, each in job.offers.items()
-    }
-    own = replace(job, offers=offers, cut_offers=offers if job.cut_offers is job.offers else job.cut_offers)
-    return with_first_piece(planned(own)) if all(offers.values()) else own
+    jobs = shut.by_machine
+    is_open = like is not None and any_near(jobs[like.machine.name], like.pairs)
+    return (not is_open and shut.is_all) or all(
+        each.pattern is not None and not untooled(each) and all_is_shut(each) for each in jobs.values()
+    )
 
 
 def can_be_bent(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:

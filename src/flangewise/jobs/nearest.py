@@ -40,6 +40,7 @@ class Nearest:
     least_mm: float = 0.0
     ruled_out_mm: Callable[[float], bool] = never
     known_mm: dict[float, bool | None] = field(default_factory=dict)
+    failing_mm: dict[float, bool] = field(default_factory=dict)
 
     def length_mm(self, by_mm: float) -> float:
         """The size changed, to the tenth."""
@@ -55,9 +56,14 @@ class Nearest:
 
     def fails(self, length_mm: float) -> bool:
         """Whether it is proven that the part cannot be bent with the size so long."""
-        works = self.works(length_mm)
-        may_ask = works is None and length_mm > self.least_mm and not self.over()
-        return works is False or (may_ask and self.ruled_out_mm(length_mm))
+        if length_mm not in self.failing_mm:
+            works = self.works(length_mm)
+            if works is not None:
+                return not works
+            if length_mm <= self.least_mm or self.over():
+                return False
+            self.failing_mm[length_mm] = self.ruled_out_mm(length_mm)
+        return self.failing_mm[length_mm]
 
     def nearest_mm(self, side: int, most_mm: float) -> float | None:
         """A length to one side that works while the one a step nearer does not, as halving finds it.
@@ -90,6 +96,8 @@ class Nearest:
         """The change under its code, called the smallest where all nearer to these sides are proven not to do."""
         nearer = [self.length_mm(side * step * STEP_MM) for step in range(1, MOST_NEARER + 1) for side in sides]
         nearer = [each for each in nearer if abs(each - self.now_mm) < abs(then_mm - self.now_mm) - STEP_MM / 2]
+        # The nearer a length is to one that works the harder it is to prove: one that is not spares all others.
+        nearer.sort(key=lambda length_mm: abs(length_mm - then_mm))
         beside = self.length_mm(then_mm - self.now_mm - (STEP_MM if then_mm > self.now_mm else -STEP_MM))
         values = {"now_mm": self.now_mm, "then_mm": then_mm, **more}
         near = abs(then_mm - self.now_mm) <= MOST_NEARER * STEP_MM + STEP_MM / 2

@@ -166,7 +166,7 @@ class ShutBends:
     @cached_property
     def _asked(self) -> tuple[Job, ...]:
         """Those of them that shut all the others where they are shut."""
-        return _least(self._jobs)
+        return least_shut(self._jobs)
 
     @cached_property
     def _further(self) -> Iterator[Run]:
@@ -272,7 +272,7 @@ class ShutBends:
             return self._in_the_way(run), _leg_mm(self._part, leg)
         if (run, leg, names) not in self._of_others:
             jobs = tuple(self._laid_out(other).values())
-            known = None if any(map(has_no_blank, jobs)) else _in_the_way(_least(jobs), run)
+            known = None if any(map(has_no_blank, jobs)) else _in_the_way(least_shut(jobs), run)
             self._of_others[run, leg, names] = known, _leg_mm(other, leg)
         return self._of_others[run, leg, names]
 
@@ -295,7 +295,7 @@ def _in_the_way(jobs: Iterable[Job], run: Run) -> InTheWay:
     return InTheWay(_run_problem(*given, run) for given in each)
 
 
-def _least(jobs: Iterable[Job]) -> tuple[Job, ...]:
+def least_shut(jobs: Iterable[Job]) -> tuple[Job, ...]:
     """The jobs of one part without those that are shut wherever another of them is."""
     found: list[Job] = []
     for job in jobs:

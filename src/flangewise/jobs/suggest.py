@@ -13,13 +13,14 @@ from flangewise.findings import Finding, note, place, sorted_findings
 from flangewise.jobs.job import Job
 from flangewise.jobs.machines import (
     can_be_bent,
+    found_soon,
     is_ruled_out,
     laid_out_on_each,
     looked_through,
     tried,
-    tried_like,
     worked_out,
 )
+from flangewise.jobs.near_pairs import found_near
 from flangewise.jobs.nearest import Nearest
 from flangewise.jobs.shut import ShutBends
 from flangewise.jobs.will import compared, impossible, with_bends
@@ -36,9 +37,11 @@ MOST_LEGS = 3
 LEG = "would-do-leg"
 # Of the time left, what all changes may take, and what each of the other plannings may.
 MENDS_SHARE, TRIAL_SHARE = 0.5, 0.25
-# And what one length of a leg may: near the edge of what can be bent each takes long, and the edge is told to the tenth
-# only for a sheet that is cut to the tenth (judgement). What was not settled in it counts as not known to do.
-LENGTH_SHARE = 0.03
+# And what one length of a leg may with pairs near those of another length, and with any on each machine: near the edge
+# of what can be bent each takes long, and the edge is told to the tenth only for a sheet that is cut to the tenth
+# (judgement). Where pairs near those of another do not bend it, as a rule none are found soon. What was not settled
+# counts as not known to do.
+LENGTH_SHARE, ANY_SHARE, AGAIN_SHARE = 0.03, 0.015, 0.004
 
 
 def work_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
@@ -106,22 +109,27 @@ def _leg(job: Job, number: int, shut: tuple[ShutBends, ShutBends] | None = None)
         return replace(job.part, section=replace(section, legs_mm=legs_mm))
 
     def planned(length_mm: float) -> bool | None:
-        part, watch = with_mm(length_mm), job.watch.share(LENGTH_SHARE)
+        part = with_mm(length_mm)
         if shut is not None:
             usual, every_die = shut
             # What all dies shut the usual ones do.
             if every_die.with_leg(number, part, asked=OF_KNOWN) or usual.with_leg(number, part, around=True):
                 return None
-        # What bends it in another length as a rule does in this one.
-        if bent and tried_like(part, bent[-1], watch).feasible:
-            return True
-        possible, found = tried(part, job.shop, watch)
-        bent.extend([found] if possible else [])
-        return possible
+        # What bends it in another length as a rule does in this one, or with another pair for one bend.
+        found = found_near(part, bent[-1], job.watch.share(LENGTH_SHARE)) if bent else None
+        found = found or found_soon(part, job.shop, job.watch, AGAIN_SHARE if bent else ANY_SHARE)
+        bent.extend([found] if found is not None else [])
+        return True if found is not None else None
 
     def ruled_out(length_mm: float) -> bool:
         part = with_mm(length_mm)
-        return (shut is not None and shut[1].with_leg(number, part)) or is_ruled_out(part, job.shop, job.watch)
+        if shut is not None and shut[1].with_leg(number, part):
+            return True
+        if is_ruled_out(part, job.shop, job.watch, like=bent[-1] if bent else None):
+            return True
+        # On one machine a search may tell more.
+        is_one = len(machines_wanted(part, job.shop)) == 1
+        return is_one and tried(part, job.shop, job.watch.share(LENGTH_SHARE))[0] is False
 
     return Nearest(section.legs_mm[number - 1], planned, job.watch.over, ruled_out_mm=ruled_out)
 

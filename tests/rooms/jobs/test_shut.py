@@ -16,7 +16,7 @@ from flangewise.jobs.job import Job
 from flangewise.jobs.order import _ordered, find_order
 from flangewise.jobs.plan_part import blanked_on
 from flangewise.jobs.problem import chain_of, mountings, problem_of
-from flangewise.jobs.shut import ShutBends, _least, _on_blank, is_shut_on_all, shut_runs
+from flangewise.jobs.shut import ShutBends, _on_blank, is_shut_on_all, least_shut, shut_runs
 from flangewise.punch_die import usable
 from flangewise.sequence import UNLIMITED, InTheWay
 from flangewise.sequence.shut import _with_leg
@@ -149,15 +149,15 @@ def test_machines_whose_bodies_hold_anothers_with_no_more_pairs_are_not_asked() 
     """What is left shuts as all of them do; one with a pair more, or with a narrower ram, stays."""
     wanted, shop = steel([60, 96, 43, 36, 48, 105], [30, -30, 60, 90, 90], 1.5), built_in()
     jobs = [blanked_on(wanted, shop, name) for name in shop.machines]
-    (left,) = _least(jobs)
-    assert _least(jobs[::-1]) == (left,) and len(jobs) > 2
+    (left,) = least_shut(jobs)
+    assert least_shut(jobs[::-1]) == (left,) and len(jobs) > 2
     each = [ShutBends(wanted, lambda _, job=job: {job.machine.name: job}, every_die=False).is_all for job in jobs]
     assert ShutBends(wanted, lambda _: {job.machine.name: job for job in jobs}, every_die=False).is_all is all(each)
     fewer = {**left.offers, 3: usable(left.offers[3])[1:]}
     fewer = replace(left, offers=fewer, cut_offers=fewer)
-    assert len(_least([fewer, *(job for job in jobs if job is not left)])) == 2
+    assert len(least_shut([fewer, *(job for job in jobs if job is not left)])) == 2
     narrow = left.machine.model_copy(update={"ram_outline_mm": left.machine.ram_outline_mm.shifted(0.0, 30.0)})
-    assert len(_least([left, replace(left, machine=narrow)])) == 2
+    assert len(least_shut([left, replace(left, machine=narrow)])) == 2
 
 
 def test_a_part_that_winds_is_told_the_same_whether_it_is_asked_first_or_last(monkeypatch) -> None:
