@@ -37,8 +37,8 @@ MOST_LEGS = 3
 LEG = "would-do-leg"
 # Of the time left, what all changes may take, and what each of the other plannings may.
 MENDS_SHARE, TRIAL_SHARE = 0.5, 0.25
-# And what one length of a leg may with pairs near those of another length, and with any on each machine: near the edge of
-# what can be bent each takes long, and the edge is told to the tenth only for a sheet that is cut to the tenth
+# And what one length of a leg may with pairs near those of another length, and with any on each machine: near the edge
+# of what can be bent each takes long, and the edge is told to the tenth only for a sheet that is cut to the tenth
 # (judgement). Where pairs near those of another do not bend it, as a rule none are found soon. What was not settled
 # counts as not known to do.
 LENGTH_SHARE, ANY_SHARE, AGAIN_SHARE = 0.03, 0.015, 0.004
