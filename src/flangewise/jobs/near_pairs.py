@@ -61,6 +61,7 @@ def near_pairs(job: Job, like: Pairs, *, others: int = 1) -> Iterator[tuple[tupl
     firsts = range(len(every) + 1 - others)
     boxes: list[Box] = [(*own[:first], *every[first : first + others], *own[first + others :]) for first in firsts]
     boxes.append(own)
+    told = set[Box]()
     everything = cache(partial(on_all_blanks, job, by_blank, timed=False))
     for _ in range(MOST_HALVED):
         if not boxes or job.watch.over():
@@ -69,10 +70,11 @@ def near_pairs(job: Job, like: Pairs, *, others: int = 1) -> Iterator[tuple[tupl
         inside = middle_first(job, of_box(by_blank, box))
         with suppress(NoBlank):
             if not _is_shut(job, inside):
-                if all(len(kept) == 1 for kept in box):
-                    yield inside
-                else:
+                if any(len(kept) > 1 for kept in box):
                     boxes += halves(everything(), by_blank, box)
+                elif box not in told:
+                    told.add(box)
+                    yield inside
 
 
 def _is_shut(job: Job, inside: tuple[tuple[Alike, ...], ...]) -> bool:
