@@ -198,7 +198,7 @@ class Boxes:
         options, on_all = self._options_in(wide.box, box), on_all_blanks(own, by_blank)
         least = LeastWeight(on_all, each_held=True, within=wide.least, options=options)
         asked = self._asked(box, own, least)
-        if least.is_each_apart:
+        if self._is_paid or least.is_each_apart:
             self._around[box] = asked
         return asked
 
