@@ -83,7 +83,7 @@ class Boxes:
     def _rising_paid(self, least: float) -> Iterator[tuple[float, Box | None]]:
         """The same of few bends."""
         opened, aims = [(least, NEW, self._every.box)], dict[Box, Box | None]()
-        apart, aimed = set[Box](), 0
+        aimed = 0
         for count in itertools.count():
             if not opened or opened[0][0] >= self.below_s - SAME_COST:
                 return
@@ -99,11 +99,8 @@ class Boxes:
                 if self._is_open(one):
                     aimed += 1
                     yield known, one
-                else:
-                    apart.add(one)
             if state == BOUNDED or (state == AMONG and (is_one or box == asked.box)):
-                # Where the blank by itself is far from what is about it, less about it tells more.
-                is_halved = one is None or one not in self._told or one in apart
+                is_halved = one is None or one not in self._told
                 parts = halves(self._everything, self._by_blank, box) if is_halved else without(box, one or box)
                 for part in parts if not is_one else ():
                     self._around[part] = asked
