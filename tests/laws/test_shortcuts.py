@@ -54,8 +54,7 @@ def test_what_all_tools_shut_is_what_each_shuts(seed: int) -> None:
             sets = sets_without(index, len(problem.operations))
             for made in table.presentations(index):
                 each = [table.strikes(made.candidate(row), sets) for row in range(len(made.options))]
-                own_s = np.where(each, np.inf, made.own_s).min(axis=0) - made.own_s.min()
-                np.testing.assert_array_equal(table.unmet_s(made, sets), own_s)
+                np.testing.assert_array_equal(table.shut(made, sets), np.all(each, axis=0))
                 at_once = table._surely_shut(made, table._wings_of(made, sets))
                 assert not (at_once & ~np.all(each, axis=0)).any()
                 open_too += int((~at_once).sum())

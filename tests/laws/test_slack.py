@@ -251,8 +251,8 @@ def test_all_tools_shut_what_each_of_them_does(legs_mm: str) -> None:
             sets = sets_without(operation, count)
             for each in table.presentations(operation):
                 struck = [alone.strikes(each.candidate(row), sets) for row in range(len(each.options))]
-                assert np.array_equal(np.isinf(table.unmet_s(each, sets)), np.all(struck, axis=0))
-                assert np.array_equal(table._struck_with_each(each, table._wings_of(each, sets)), struck)
+                assert np.array_equal(table.shut(each, sets), np.all(struck, axis=0))
+                assert np.array_equal(table._shut_with_each(each, table._wings_of(each, sets)), np.all(struck, axis=0))
                 # With the first tools shut, with others not.
                 answers |= set(np.any(struck, axis=0)[~np.all(struck, axis=0)].tolist())
     assert True in answers

@@ -40,7 +40,7 @@ def is_shut(table: FeasibilityTable) -> bool:
             asked = np.flatnonzero(~found)
             asked = asked[np.isfinite(table.handled(made, sets[asked])).any(axis=1)]
             if len(asked):
-                found[asked] = np.isfinite(table.unmet_s(made, sets[asked]))
+                found[asked] = ~table.shut(made, sets[asked])
         return found
 
     problem, limits = table.problem, table.problem.limits

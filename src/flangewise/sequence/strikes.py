@@ -78,25 +78,22 @@ class StrikeTable(StepPrices):
                 struck[free] = self.wings(way)[side].meets_at(leaves[side, free], rows)
         return struck
 
-    def unmet_s(self, made: Presentation, sets: Ints) -> Floats:
-        """For each set of operations done before: what the cheapest choice of tools that no wing meets costs by itself
-        more than the cheapest; infinite where a wing meets each of them.
+    def shut(self, made: Presentation, sets: Ints) -> Bools:
+        """For each set of operations done before: does a wing meet a tool with every one of the choices of tools.
 
-        Most that is free is so with the cheapest of them; of the rest most is settled by what all have in common, and
-        what is left is asked of all.
+        Most that is free is so with the first of them; of the rest most is settled by what all have in common, and what
+        is left is asked of all.
         """
-        more_s, wings = np.zeros(len(sets)), self._wings_of(made, sets)
+        struck, wings = np.zeros(len(sets), dtype=bool), self._wings_of(made, sets)
         left = np.flatnonzero(self._strikes(made.candidate(int(np.argmin(made.own_s[:, 0]))), wings))
-        surely = self._surely_shut(made, wings[:, left])
-        more_s[left[surely]] = np.inf
+        struck[left] = surely = self._surely_shut(made, wings[:, left])
         left = left[~surely]
         if len(left):
-            struck = self._struck_with_each(made, wings[:, left])
-            more_s[left] = np.where(struck, np.inf, made.own_s).min(axis=0) - made.own_s.min()
-        return more_s
+            struck[left] = self._shut_with_each(made, wings[:, left])
+        return struck
 
-    def _struck_with_each(self, made: Presentation, wings: Ints) -> Bools:
-        """Whether a wing meets each of the choices of tools, by the wings' leaves: (choices, leaves)."""
+    def _shut_with_each(self, made: Presentation, wings: Ints) -> Bools:
+        """The same by the wings' leaves, asked of all the choices at once."""
         key = made.pose, made.options.tobytes()
         if key not in self._with_each:
             ways = [tuple(self.in_way_of(made.candidate(row))) for row in range(len(made.options))]
@@ -107,16 +104,18 @@ class StrikeTable(StepPrices):
         struck = np.zeros((len(made.options), wings.shape[1]), dtype=bool)
         for tree, leaves, (rows, own) in zip(self.wings(made), wings, self._with_each[key], strict=True):
             np.logical_or(struck, own @ tree.meets_each(leaves, rows) > 0, out=struck)
-        return struck
+        shut: Bools = np.all(struck, axis=0)
+        return shut
 
     def more_for_tools(self, made: Presentation, sets: Ints) -> Floats:
-        """What a step takes at least more than `least_steps` for tools in the way: no end where each of them is.
+        """What a step takes more than `least_steps` for tools in the way: nothing, or no end where each of them is.
 
         Where each choice is priced by itself it takes what the cheapest one does that no wing meets: the cheapest are
         asked first, and none once one is free.
         """
         if not self.is_each_apart:
-            return self.unmet_s(made, sets)
+            # What a dearer choice costs by itself is added to such a bound elsewhere, and would be twice.
+            return np.where(self.shut(made, sets), np.inf, 0.0)
         each_s = made.own_s + self.made_s(made, sets)
         ranked, left = np.argsort(each_s, axis=0, kind="stable"), np.arange(len(sets))
         free_s = np.full(len(sets), np.inf)
