@@ -22,6 +22,7 @@ from flangewise.jobs.machines import (
 )
 from flangewise.jobs.near_pairs import found_near
 from flangewise.jobs.nearest import Nearest
+from flangewise.jobs.plan_part import untooled
 from flangewise.jobs.shut import ShutBends
 from flangewise.jobs.will import compared, impossible, with_bends
 from flangewise.part import Part, machines_wanted
@@ -127,8 +128,9 @@ def _leg(job: Job, number: int, shut: tuple[ShutBends, ShutBends] | None = None)
             return True
         if is_ruled_out(part, job.shop, job.watch, like=bent[-1] if bent else None):
             return True
-        # On one machine a search may tell more.
-        is_one = len(machines_wanted(part, job.shop)) == 1
+        # Where no more than one machine has tools for it a search may tell more.
+        laid_out = laid_out_on_each(part, job.shop, job.watch, every_die=True).values()
+        is_one = sum(not untooled(each) for each in laid_out) <= 1
         return is_one and tried(part, job.shop, job.watch.share(LENGTH_SHARE))[0] is False
 
     return Nearest(section.legs_mm[number - 1], planned, job.watch.over, ruled_out_mm=ruled_out)

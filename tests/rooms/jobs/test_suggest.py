@@ -83,6 +83,15 @@ def test_a_leg_that_falls_into_every_die_is_told_how_long_it_must_be() -> None:
     assert worked_out(with_leg(wanted, 1, then_mm - STEP_MM), toy()).feasible is False
 
 
+def test_lengths_for_which_no_machine_has_tools_are_proven_to_fail() -> None:
+    """Of three machines none has a die for so short a leg: the first length that one has is the smallest change."""
+    wanted = part([5, 50, 40], [90, 90], None, shop=built_in(), material="DC01", thickness=2, section={"length": 200})
+    (told,) = [each for each in work_out(wanted, built_in()).findings if each.code.startswith("would-do-leg")]
+    assert told.code == "would-do-leg-smallest" and values(told)["then_mm"] == 5.3
+    assert worked_out(with_leg(wanted, 1, 5.3), built_in()).feasible is True
+    assert worked_out(with_leg(wanted, 1, 5.2), built_in()).ordered is None
+
+
 def test_pinned_tools_are_let_go() -> None:
     wanted = part([40.75, 31.5, 40.75], [90, 90], STRAIGHT)
     assert worked_out(wanted, toy()).feasible is False
