@@ -61,10 +61,7 @@ class Boxes:
         self._told: set[Box] = {tuple((0,) for _ in by_blank)}
         every: Box = tuple(tuple(range(len(each))) for each in by_blank)
         # Of what was reckoned by itself: what holds for it and all in it.
-        self._every, self._around = (
-            self._asked(every, job, least),
-            dict[Box, _Asked](),
-        )
+        self._every, self._around = self._asked(every, job, least), dict[Box, _Asked]()
 
     def passed_over(self, searched: Iterable[Sequence[str]]) -> None:
         """Single blanks, by the name of the first pair of each bend, that were searched before."""
@@ -96,8 +93,8 @@ class Boxes:
             may_aim = is_one or math.isfinite(self.below_s) or aimed < MOST_AIMED
             if state != NEW and one is not None and one not in self._told and may_aim:
                 self._told.add(one)
-                if self._is_open(one):
-                    aimed += 1
+                aimed += 1
+                if math.isinf(self.below_s) or self._is_open(one):
                     yield known, one
             if state == BOUNDED or (state == AMONG and (is_one or box == asked.box)):
                 is_halved = one is None or one not in self._told

@@ -80,11 +80,13 @@ def find_order(
     problem = replace(best.ordered.problem, limits=SearchLimits(watch=job.watch))
     best = replace(best, watch=job.watch, ordered=replace(best.ordered, problem=problem))
     enough = only or job.watch.quick or (job.watch.any_plan and best.solution.feasible)
-    if not enough and best.solution.feasible is False and shut is not None:
-        is_asked = len(by_blank) > FEW_BENDS and not shut.is_known
-        if shut.is_known or (is_asked and (shut.is_all if len(by_blank) > MOST_PAID else shut.is_at_once)):
-            return _as_proven(best, math.inf)
+    is_asked = not enough and best.solution.feasible is False and shut is not None
+    if is_asked and shut is not None and (shut.is_known or (len(by_blank) > FEW_BENDS and shut.is_all)):
+        return _as_proven(best, math.inf)
     best = best if enough else _least_of_all(best, by_blank, below_s, shut)
+    is_open = best.solution.feasible is None and math.isinf(below_s) and not job.watch.over()
+    if not enough and is_open and shut is not None and shut.is_all:
+        return _as_proven(best, math.inf)
     # With the pairs that were left out there may be a plan, though none that weighs less.
     return _not_proven(best, below_s) if left is not None and best.solution.feasible is False else best
 
