@@ -9,11 +9,10 @@ from dataclasses import replace
 import pytest
 from tests.how_many import one_in
 
-from flangewise.jobs.blanks import Alike, blanks_of, of_box, on_all_blanks
+from flangewise.jobs.blanks import Alike, blanks_of, of_box, on_all_blanks, on_blank
 from flangewise.jobs.job import Job
 from flangewise.jobs.plan_part import blanked_on
 from flangewise.jobs.problem import problem_of
-from flangewise.jobs.shut import _on_blank
 from flangewise.part import Part, read_part
 from flangewise.pattern import NoBlank
 from flangewise.sequence.candidates import Candidate, Exclusion
@@ -100,7 +99,7 @@ def test_what_is_told_of_all_blanks_holds_on_each() -> None:
             )
             alike = [own for (own,) in of_box(by_blank, box)]
             try:
-                other = _on_blank(job, [(own,) for own in alike])
+                other = on_blank(job, [(own,) for own in alike])
             except NoBlank:
                 continue
             own = first_bend_up(problem_of(other, dict(zip(other.offers, alike, strict=True))))

@@ -81,6 +81,12 @@ def blank_of(job: Job, pairs: Pairs) -> FlatPattern:
     return lay_out(job.part, job.shop, radii_mm=radii_mm(job.part, cut), deductions_mm=learned)
 
 
+def on_blank(job: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
+    """A job on the blank of the first pairs of each bend. Raises NoBlank."""
+    pairs = dict(job.pairs) | {bend: each[0][0].pair for bend, each in zip(job.offers, by_blank, strict=True)}
+    return replace(job, pairs=pairs, pattern=blank_of(job, pairs))
+
+
 def on_all_blanks(job: Job, by_blank: Sequence[Sequence[Alike]], *, timed: bool = True) -> SectionProblem:
     """The question with all pairs, on the blank of the first, with the slack that the others' blanks make."""
     offered = {bend: tuple(itertools.chain(*each)) for bend, each in zip(job.offers, by_blank, strict=True)}

@@ -10,10 +10,9 @@ import heapq
 import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
-from flangewise.jobs.blanks import Alike, Box, alone, blank_of, halves, of_box, on_all_blanks, options_of
+from flangewise.jobs.blanks import Alike, Box, alone, halves, of_box, on_all_blanks, on_blank, options_of
 from flangewise.jobs.gripped import weight_on_all
 from flangewise.jobs.job import Job
 from flangewise.jobs.standing import returning
@@ -182,11 +181,8 @@ class Boxes:
     def _by_itself(self, box: Box) -> _Asked | None:
         """The question with the blanks of a box alone, on the first of them; None where that is no blank."""
         by_blank, wide = of_box(self._by_blank, box), self._around.get(box, self._every)
-        pairs = dict(self._job.pairs) | {
-            bend: each[0][0].pair for bend, each in zip(self._job.offers, by_blank, strict=True)
-        }
         try:
-            own = replace(self._job, pairs=pairs, pattern=blank_of(self._job, pairs))
+            own = on_blank(self._job, by_blank)
         except NoBlank:
             return None
         options, on_all = self._options_in(wide.box, box), on_all_blanks(own, by_blank)

@@ -10,7 +10,7 @@ from contextlib import suppress
 from dataclasses import replace
 from functools import cache, partial
 
-from flangewise.jobs.blanks import Alike, Box, blank_of, blanks_of, halves, middle_first, of_box, on_all_blanks
+from flangewise.jobs.blanks import Alike, Box, blanks_of, halves, middle_first, of_box, on_all_blanks, on_blank
 from flangewise.jobs.by_hand import with_first_piece
 from flangewise.jobs.job import Job, Pairs
 from flangewise.jobs.plan_part import blanked_on, planned
@@ -79,9 +79,7 @@ def near_pairs(job: Job, like: Pairs, *, others: int = 1) -> Iterator[tuple[tupl
 
 def _is_shut(job: Job, inside: tuple[tuple[Alike, ...], ...]) -> bool:
     """Whether all of some pairs shut a job. Raises NoBlank."""
-    pairs = dict(job.pairs) | {bend: each[0][0].pair for bend, each in zip(job.offers, inside, strict=True)}
-    own = replace(job, pairs=pairs, pattern=blank_of(job, pairs))
-    return InTheWay([on_all_blanks(own, inside, timed=False)]).shuts(0, len(inside) - 1)
+    return InTheWay([on_all_blanks(on_blank(job, inside), inside, timed=False)]).shuts(0, len(inside) - 1)
 
 
 def _number_of(by_blank: tuple[Alike, ...], like: Pairs, bend: int) -> int | None:

@@ -14,10 +14,10 @@ from dataclasses import replace
 from flangewise.jobs.blanks import (
     Alike,
     alone,
-    blank_of,
     blanks_of,
     of_box,
     on_all_blanks,
+    on_blank,
     options_of,
     still_of_use,
 )
@@ -80,20 +80,23 @@ def find_order(
     problem = replace(best.ordered.problem, limits=SearchLimits(watch=job.watch))
     best = replace(best, watch=job.watch, ordered=replace(best.ordered, problem=problem))
     enough = only or job.watch.quick or (job.watch.any_plan and best.solution.feasible)
-    is_asked = not enough and best.solution.feasible is False and shut is not None
-    if is_asked and shut is not None and (shut.is_known or (len(by_blank) > FEW_BENDS and shut.is_all)):
-        return _as_proven(best, math.inf)
-    best = best if enough else _least_of_all(best, by_blank, below_s, shut)
-    is_open = best.solution.feasible is None and math.isinf(below_s) and not job.watch.over()
-    if not enough and is_open and shut is not None and shut.is_all:
-        return _as_proven(best, math.inf)
+    if not enough:
+        best = _least_of_all(best, by_blank, below_s, shut)
     # With the pairs that were left out there may be a plan, though none that weighs less.
     return _not_proven(best, below_s) if left is not None and best.solution.feasible is False else best
 
 
-def _least_of_all(
-    first: Job, by_blank: Sequence[Sequence[Alike]], below_s: float, shut: ShutBends | None = None
-) -> Job:
+def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: float, shut: ShutBends | None) -> Job:
+    """The best job after the other blanks, or the proof that all dies of every machine shut it."""
+    has_none, is_few = first.solution.feasible is False, len(by_blank) <= FEW_BENDS
+    if has_none and shut is not None and (shut.is_known or (not is_few and shut.is_all)):
+        return _as_proven(first, math.inf)
+    best = _through_blanks(first, by_blank, below_s, shut)
+    is_open = best.solution.feasible is None and math.isinf(below_s) and not best.watch.over()
+    return _as_proven(best, math.inf) if is_open and shut is not None and shut.is_all else best
+
+
+def _through_blanks(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: float, shut: ShutBends | None) -> Job:
     """The best job after the other blanks; proven as far as no plan on any of them weighs less than a bound.
 
     `shut`: asked where there is none on any of the first few.
@@ -217,14 +220,14 @@ def _ordered(
     `tells_why`: what is in the way is told where there is none. `shapes`: what was found of them on this blank before.
     """
     offered = dict(zip(job.offers, alike, strict=True))
-    pairs = dict(job.pairs) | {bend: each[0].pair for bend, each in offered.items()}
-    own = replace(job, pairs=pairs, pattern=blank_of(job, pairs))
+    own = on_blank(job, [(each,) for each in alike])
     problem = problem_of(own, offered)
     problem = problem if tells_why else replace(problem, tell_blockers=False)
     shapes = shapes or shapes_of(problem)
     found = Ordered(problem, solve(problem, shapes, below_s=below_s), offered, shapes)
     ordered = held_by_gripper(own, as_they_stand(own, found, below_s=below_s), below_s=below_s)
-    return replace(own, ordered=ordered, pairs=pairs | {bend: each.pair for bend, each in ordered.taken.items()})
+    taken = {bend: each.pair for bend, each in ordered.taken.items()}
+    return replace(own, ordered=ordered, pairs=dict(own.pairs) | taken)
 
 
 def _not_proven(job: Job, bound: float) -> Job:

@@ -11,12 +11,12 @@ from flangewise.jobs.blanks import (
     Alike,
     Box,
     beside_mm,
-    blank_of,
     blanks_of,
     halves,
     middle_first,
     of_box,
     on_all_blanks,
+    on_blank,
 )
 from flangewise.jobs.job import Job
 from flangewise.jobs.problem import problem_of
@@ -56,7 +56,7 @@ def shut_runs(job: Job, by_blank: Sequence[Sequence[Alike]], *, most: int = MOST
     """Up to `most` bends in a row, numbered from 0, that are shut by themselves on the blank of the first pairs and
     hold no others that are; the fewest first, of as many those with the most sheet."""
     some, found = dict(zip(job.offers, (each[0] for each in by_blank), strict=True)), list[Run]()
-    problem = problem_of(_on_blank(job, by_blank), some, timed=False)
+    problem = problem_of(on_blank(job, by_blank), some, timed=False)
     swings = [all(hit.kind == "swing" for each in one.options for hit in each.hits) for one in problem.operations]
     known, wide, legs_mm = InTheWay([problem]), dict[int, bool](), job.part.section.legs_mm
     count, most_more = len(by_blank), min(len(by_blank), most) - 1
@@ -92,7 +92,7 @@ def is_shut_on_all(job: Job, by_blank: Sequence[Sequence[Alike]], run: Run, *, m
         box = boxes.pop()
         inside = middle_first(job, of_box(some, box))
         try:
-            problem = _run_problem(_on_blank(job, inside), by_blank, inside, run)
+            problem = _run_problem(on_blank(job, inside), by_blank, inside, run)
         except NoBlank:
             return False
         if not InTheWay([problem]).shuts(*run):
@@ -121,12 +121,6 @@ def _run_problem(
         is_beside = bend in (run[0] - 1, run[1] + 1)
         slack.append(replace(own, shape_mm=beside_mm(job, by_blank, bend)) if is_beside else own)
     return replace(problem, slack=tuple(slack))
-
-
-def _on_blank(job: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
-    """A job on the blank of the first pairs. Raises NoBlank."""
-    pairs = dict(job.pairs) | {bend: each[0][0].pair for bend, each in zip(job.offers, by_blank, strict=True)}
-    return replace(job, pairs=pairs, pattern=blank_of(job, pairs))
 
 
 def _short_runs(job: Job) -> Iterator[Run]:
@@ -200,17 +194,15 @@ class ShutBends:
         return self._is_proven[run]
 
     @cached_property
-    def is_at_once(self) -> bool:
-        """Whether the part is shut, all blanks of its pairs taken together: some bends in a row are, or all of them."""
-        runs = (each for run in self._runs() for each in (run, *self._wider(run)))
-        return any(map(self._shuts, runs)) or any(self._shuts((0, len(job.offers) - 1)) for job in self._jobs[:1])
-
-    @cached_property
     def is_all(self) -> bool:
-        """The same, the blanks halved where that does not settle it."""
-        if self.is_at_once or not self._jobs:
-            return bool(self._jobs)
+        """Whether the part is shut: some bends in a row are, or all of them."""
+        if not self._jobs:
+            return False
+        if any(self._shuts(each) for run in self._runs() for each in (run, *self._wider(run))):
+            return True
         few, whole = self._found[:1], (0, len(self._jobs[0].offers) - 1)
+        if self._shuts(whole):
+            return True
         for run in dict.fromkeys((whole, *few) if whole[1] < MOST_IN_RUN else few):
             self._is_proven[run] = all(is_shut_on_all(job, blanks_of(job), run) for job in self._asked)
             if self._is_proven[run]:
@@ -328,7 +320,7 @@ def _on_middle_blank(job: Job) -> tuple[Job, Sequence[Sequence[Alike]]]:
     by_blank = blanks_of(job)
     with suppress(NoBlank):
         middle = middle_first(job, by_blank)
-        return _on_blank(job, middle), middle
+        return on_blank(job, middle), middle
     return job, by_blank
 
 

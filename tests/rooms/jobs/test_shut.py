@@ -11,12 +11,12 @@ import shapely
 
 from flangewise.geometry import done_angles, section_path
 from flangewise.jobs import machines, worked_out
-from flangewise.jobs.blanks import beside_mm, blanks_of
+from flangewise.jobs.blanks import beside_mm, blanks_of, on_blank
 from flangewise.jobs.job import Job
 from flangewise.jobs.order import _ordered, find_order
 from flangewise.jobs.plan_part import blanked_on
 from flangewise.jobs.problem import chain_of, mountings, problem_of
-from flangewise.jobs.shut import ShutBends, _on_blank, is_shut_on_all, least_shut, shut_runs
+from flangewise.jobs.shut import ShutBends, is_shut_on_all, least_shut, shut_runs
 from flangewise.punch_die import usable
 from flangewise.sequence import UNLIMITED, InTheWay
 from flangewise.sequence.shut import _with_leg
@@ -57,7 +57,7 @@ def test_the_sheet_of_every_blank_lies_near_the_leg_beside_a_bend_as_the_first_h
             drawn = []
             for chosen in (0, nth):
                 alike = [(each[chosen if own == bend else 0],) for own, each in enumerate(by_blank)]
-                chain = chain_of(_on_blank(job, alike).pattern)
+                chain = chain_of(on_blank(job, alike).pattern)
                 path = section_path(chain, done_angles(chain, {bend}))
                 drawn.append(path.levelled(2, by_last=bend == 0))
             flat = shapely.LineString(drawn[0].ends_mm(2))
@@ -135,7 +135,7 @@ def test_runs_are_the_fewest_bends_of_all_rows_that_are_shut() -> None:
     for bends in ([30, -30, 60, 90, 90], [30, OFFSET, 60, 90, 90], [30, 90, -90, 30, OFFSET]):
         job = laid_out(legs, bends, 1.5)
         by_blank = blanks_of(job)
-        own = _on_blank(job, by_blank)
+        own = on_blank(job, by_blank)
         some = dict(zip(job.offers, (each[0] for each in by_blank), strict=True))
         known = InTheWay([problem_of(own, some, timed=False)])
         every = [row for row in itertools.combinations(range(len(bends)), 2) if known.shuts(*row)]
